@@ -20,7 +20,7 @@
 extern "C" {
 #endif
 
-#define MST_MUST_CHECK __attribute__((warn_unused_result))
+#define MST_MUST_CHECK         __attribute__((warn_unused_result))
 #define MST_PRINTF(fmt, first) __attribute__((format(printf, fmt, first)))
 
 /* Everything a call can end in. X(name, exit code of the program, what it means) */

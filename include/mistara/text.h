@@ -60,11 +60,11 @@ struct mst_span mst_text_credits(const struct mst_text *text);
 struct mst_span mst_text_version(const struct mst_text *text);
 
 struct mst_sura {
-    struct mst_span name_ar;   /* without "sura" */
-    struct mst_span name_en;   /* transliterated, as in the source */
-    struct mst_span meaning_en;/* "The Cow" where the source has it, else empty */
+    struct mst_span name_ar;    /* without "sura" */
+    struct mst_span name_en;    /* transliterated, as in the source */
+    struct mst_span meaning_en; /* "The Cow" where the source has it, else empty */
     int32_t verse_count;
-    int32_t first_index;       /* 0-based index of its first verse in the whole text */
+    int32_t first_index; /* 0-based index of its first verse in the whole text */
     int meccan;
 };
 /* sura 1–114, else NULL. */
@@ -137,14 +137,14 @@ char *mst_range_print(struct mst_range r, char out[96]);
  */
 struct mst_hit {
     int32_t verse_index;
-    int32_t first_word, last_word;  /* Arabic hits; 0 for translations */
-    int32_t byte_off, byte_len;     /* of the hit in the verse or its translation */
-    int translation;                /* -1: the Arabic text */
+    int32_t first_word, last_word; /* Arabic hits; 0 for translations */
+    int32_t byte_off, byte_len;    /* of the hit in the verse or its translation */
+    int translation;               /* -1: the Arabic text */
 };
 MST_MUST_CHECK enum mst_status mst_text_search(const struct mst_text *text, struct mst_span query,
-                                               int translation, size_t max,
-                                               struct mst_arena *arena, struct mst_hit **hits,
-                                               size_t *count, struct mst_error *err);
+                                               int translation, size_t max, struct mst_arena *arena,
+                                               struct mst_hit **hits, size_t *count,
+                                               struct mst_error *err);
 
 /*
  * The four code substitutions that fonts need for this print (0652 → 06DF and

@@ -1,0 +1,65 @@
+#!/bin/sh
+# Install what Mistara needs to be built and tested on a bare Debian 12: Debian packages, and the
+# npm packages that package-lock.json pins by integrity.  Quiet when all is there.
+# Usage: tools/setup.sh   (as root, or with sudo at hand)
+set -eu
+cd "$(dirname "$0")/.."
+
+# One package a line, sorted; say on the line what it is for where the name does not.
+debian_packages=$(sed 's/#.*//' <<'END'
+ca-certificates
+chromium                  # the browser that pages are compared with
+clang-format-14
+gcc
+libc6-dev
+libcmocka-dev
+libjansson-dev
+libpcre2-dev              # the yardstick of bench/
+make
+meson
+ninja-build
+nodejs
+npm
+pkg-config
+valgrind
+END
+)
+
+missing=
+for package in $debian_packages; do
+    # What was installed by other means (node from elsewhere) counts when its command is there.
+    case $package in
+    nodejs) command -v node >/dev/null && continue ;;
+    npm) command -v npm >/dev/null && continue ;;
+    esac
+    dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' ||
+        missing="$missing $package"
+done
+
+if [ -n "$missing" ]; then
+    if [ "$(id -u)" -eq 0 ]; then
+        as_root=
+    elif command -v sudo >/dev/null; then
+        as_root=sudo
+    else
+        echo "setup: these Debian packages are missing, and installing them needs root:$missing" >&2
+        exit 1
+    fi
+    echo "setup: installing$missing"
+    log=$(mktemp)
+    if ! { $as_root apt-get update &&
+        $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends \
+            $missing; } >"$log" 2>&1 </dev/null; then
+        cat "$log" >&2
+        rm -f "$log"
+        exit 1
+    fi
+    rm -f "$log"
+fi
+
+# node_modules is right when the copy of the lock file that npm ci was run with is still the same.
+if ! cmp -s package-lock.json node_modules/.mistara-lock.json; then
+    echo "setup: fetching the npm packages of package-lock.json"
+    npm ci --silent </dev/null
+    cp package-lock.json node_modules/.mistara-lock.json
+fi
