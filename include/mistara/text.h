@@ -5,9 +5,11 @@
  *
  * The text lives in one packed file made at build time from the npm packages
  * quran-json (text, translations, transliteration, sura names) and quran-meta
- * (divisions). The file is memory-mapped, its checksums are verified when it
- * is opened, and a damaged or truncated file is refused. Bytes of scripture
- * are exactly those of the source: no normalisation, ever.
+ * (divisions). The file is memory-mapped; the checksums of its header, table,
+ * verses, words and divisions are verified when it is opened, that of a
+ * translation when it is first used (by any thread), and a damaged or
+ * truncated file is refused. Bytes of scripture are exactly those of the
+ * source: no normalisation, ever.
  *
  * Ownership: everything returned borrows from the mst_text and lives until
  * mst_text_close(). Threads: an open mst_text is read-only and may be shared.
@@ -94,8 +96,14 @@ struct mst_translation {
 const struct mst_translation *mst_text_translation(const struct mst_text *text, int n);
 /* -1 when there is none with that code. */
 int mst_text_translation_find(const struct mst_text *text, struct mst_span code);
+/* Empty for a verse that is not there, and for a translation that turns out damaged: ask the check
+ * first where that matters. Verse 0 gives 1:1's. */
 struct mst_span mst_text_translated(const struct mst_text *text, int translation, int32_t sura,
                                     int32_t verse);
+
+/* BAD_DATA when the translation is damaged in the pack; the check runs once. */
+MST_MUST_CHECK enum mst_status mst_text_translation_check(const struct mst_text *text,
+                                                          int translation, struct mst_error *err);
 
 /* Where a verse lies. hizb_quarter counts 1–240. ruku counts through the whole text. */
 struct mst_place {
