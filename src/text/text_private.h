@@ -47,24 +47,51 @@ struct mst_span text_verse_at(const struct mst_text *text, int32_t verse_index);
 /* Look at the checksum and the offsets of a translation's section; true when both are right. */
 int text_translation_good(const struct mst_text *text, int translation);
 
-/* Folding of what people type and what is printed: see fold.c. */
-enum fold_kind {
-    FOLD_VOWELLED, /* Arabic with its vowel marks, spelling differences levelled */
-    FOLD_SKELETON, /* Arabic letters alone */
-    FOLD_LATIN,    /* every other script: case and accents levelled, punctuation gone */
+/* --- folding: what people type and what is printed, brought together ---- */
+
+/* Bidirectional controls, joiners and the byte order mark: there, but not to be read. */
+int text_is_invisible(uint32_t cp);
+/* A letter or mark of the Arabic script (its digits and punctuation are none). */
+int text_is_arabic(uint32_t cp);
+/* The value of an ASCII, Arabic or Persian digit, else -1. */
+int text_digit_value(uint32_t cp);
+
+/*
+ * What cp becomes where case, accents and spelling of the same letter should
+ * not count: its up to 2 code points in out, their count returned; 0 when it
+ * is passed over. A space stands for whatever parts words.
+ */
+int text_fold(uint32_t cp, uint32_t out[2]);
+
+/* One letter of Arabic as the search sees it. */
+struct symbol {
+    uint32_t byte_off; /* of its base letter or sign, in the text it comes from */
+    uint16_t letter;   /* folded; ' ' between words, 0 for a hamza without a seat */
+    uint16_t other;    /* may stand instead of letter (the alif of a wāw that is read as one) */
+    uint8_t marks;     /* MARK_… */
+    uint8_t optional;  /* the other spelling may lack it */
+    uint8_t hamza;     /* bears a hamza */
+    uint8_t sign;      /* a small sign of the letter before it, no letter of its own */
+};
+enum {
+    MARK_FATHA = 1,
+    MARK_DAMMA = 2,
+    MARK_KASRA = 4,
+    MARK_TANWIN = 8, /* together with its vowel */
+    MARK_SHADDA = 16,
+    MARK_SUKUN = 32,
 };
 /*
- * What cp becomes: up to 3 code points in out, their count returned; 0 when
- * it is passed over. A space stands for everything that parts words.
+ * Cut Arabic into symbols; at most max, their count returned. As many as
+ * there are bytes are always room enough. printed: the codes are those of the
+ * print, where 0652 is the zero on a silent letter; else a keyboard's, where
+ * it is the sukūn.
  */
-int text_fold(enum fold_kind kind, uint32_t cp, uint32_t out[3]);
-
-int text_is_arabic_letter(uint32_t cp);
-int text_is_arabic_vowel(uint32_t cp);
+size_t text_symbols(struct mst_span s, int printed, struct symbol *out, size_t max);
 
 /*
- * The sura called name: an exact folded match, else 0. When there is none,
- * nearest holds up to 3 suras whose names come closest, 0 = none.
+ * The sura called name, 0 when none is called so. Then nearest holds up to 3
+ * suras whose names come closest, 0 = none.
  */
 int32_t text_sura_by_name(const struct mst_text *text, struct mst_span name, int32_t nearest[3]);
 
