@@ -1,0 +1,268 @@
+/*
+ * tajweed/internal.h – what the files of the engine share.
+ *
+ * A word passes through four shapes, each in its own file:
+ *   printed bytes → glyphs (letters.c): a letter with its marks sorted out
+ *   glyphs → slots (spelling.c, openings.c): what the spelling means by itself
+ *   slots → segs (seam.c): what is sounded here, given how the reader comes to
+ *       the word and leaves it; the next word's first sound is looked at
+ *   segs → sites (nun.c, mim.c, merge.c, qalqala.c, madd.c, weight.c, own.c)
+ *        → sounds (sounds.c)
+ * reading.c leads each word through them.
+ */
+#ifndef MISTARA_TAJWEED_INTERNAL_H
+#define MISTARA_TAJWEED_INTERNAL_H
+
+#include <mistara/tajweed.h>
+#include <stdbool.h>
+
+enum vowel { V_NONE, V_A, V_I, V_U };
+
+/* Letters that sound are named by their phone; these are the rest. */
+enum shape {
+    SHAPE_ALIF = MST_PHONE_COUNT, /* ا */
+    SHAPE_WASLA,                  /* ٱ */
+    SHAPE_MAQSURA,                /* ى without a vowel of its own */
+    SHAPE_OTHER                   /* anything that is no letter of this script */
+};
+
+/* A letter as printed, without the marks that already spell a rule out. */
+struct glyph {
+    uint8_t shape; /* enum mst_phone of a consonant, or enum shape */
+    uint8_t vowel; /* enum vowel; that of the tanwīn too */
+    uint8_t tanwin, shadda;
+    uint8_t dagger;      /* bears a dagger alif */
+    uint8_t small;       /* bears a small wāw (V_U) or yāʾ (V_I) */
+    uint8_t small_vowel; /* the vowel of that small letter: 27:36 */
+    uint8_t alif_inside; /* أٓ: hamza and alif in one */
+    uint8_t ta_marbuta;
+};
+
+enum slot_kind {
+    SLOT_CONSONANT,
+    SLOT_LONG,  /* a letter of lengthening */
+    SLOT_WASLA, /* a joining hamza at the head of the word */
+    SLOT_MUTE   /* written, not sounded */
+};
+
+/* Why a letter is mute. */
+enum mute {
+    MUTE_NOT,
+    MUTE_ROUND,  /* never sounded (the print: a round zero) */
+    MUTE_RECT,   /* an alif sounded only at a stop (the print: an upright zero) */
+    MUTE_SEAT,   /* the seat of a tanwīn with fatḥa */
+    MUTE_WASLA,  /* a joining hamza inside a word */
+    MUTE_DROPPED /* a lengthening dropped before a joining hamza */
+};
+
+/* Slot flags. */
+enum {
+    SLOT_TA_MARBUTA = 1 << 0,
+    SLOT_SILA = 1 << 1,       /* the lengthening of a pronoun's hāʾ */
+    SLOT_ARTICLE = 1 << 2,    /* lām of the article */
+    SLOT_NAME = 1 << 3,       /* the lām of the Name that is heavy or light */
+    SLOT_OPENING = 1 << 4,    /* part of an opening letter's name */
+    SLOT_THREE = 1 << 5,      /* … whose name has three letters: its lengthening is lāzim */
+    SLOT_HAMZA_INSIDE = 1 << 6, /* a yāʾ or hāʾ that calls, joined in writing: munfaṣil */
+    SLOT_PRONOUN = 1 << 7,    /* the hāʾ of a pronoun */
+    SLOT_PASSING = 1 << 8,    /* its vowel is a passing one */
+    SLOT_ARTICLE_ONE = 1 << 9,/* article and word lām in one letter: ٱلَّذِي, لِلَّهِ */
+    SLOT_IWAJA = 1 << 10,     /* 18:1: the alif stands for tanwīn */
+    SLOT_ADDED = 1 << 11,     /* sounded at a start though not written: 26:176, 38:13 */
+    SLOT_QUESTION = 1 << 12   /* the alif between question hamza and article */
+};
+
+struct slot {
+    int32_t letter; /* in the reading's letters */
+    uint8_t kind;
+    uint8_t phone; /* of a consonant or a long vowel */
+    uint8_t vowel; /* short vowel after a consonant; quality of a long one */
+    uint8_t tanwin, doubled;
+    uint8_t mute;
+    uint16_t flags;
+};
+
+/* Places with something of their own; the table is places.c. X(name, source) */
+#define PLACE_LIST(X)                                                                              \
+    X(SAKT) X(MALIYAH) X(IMALA) X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY)       \
+    X(DUF) X(ATANI) X(SALASILA) X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER)                   \
+    X(RA_LIGHT_EITHER) X(RA_STOP_HEAVY_EITHER) X(RA_STOP_LIGHT_EITHER) X(START_KASRA)              \
+    X(START_AYKA) X(ISM) X(ALIM_ALLAH) X(IWAJA) X(LAST_OF_ANFAL) X(LOST_WAW)
+enum place_kind {
+#define X(name) PLACE_##name,
+    PLACE_LIST(X)
+#undef X
+};
+struct place {
+    int16_t sura, verse, word, letter; /* letter 0: the whole word */
+    int16_t kind;
+};
+#define HAS_PLACE(form, name) (((form)->places >> PLACE_##name) & 1u)
+/* In order of address. */
+extern const struct place mst_places[];
+extern const size_t mst_place_count;
+
+/* A word as spelled, before it is known how it is read. */
+struct form {
+    const struct slot *slots;
+    int32_t slot_count;
+    uint32_t places;
+    uint8_t opening;    /* spelled letters at the head of a sura */
+    uint8_t wasl_vowel; /* what a joining hamza at its head takes at a start */
+    uint8_t ana;        /* ends in أنا */
+    uint8_t qul_or_bal; /* ends in قل or بل: its lām merges into rāʾ */
+    int32_t first_letter, letter_count;
+};
+
+/* What is sounded here. */
+struct seg {
+    int32_t letter;
+    uint8_t kind; /* SLOT_CONSONANT, SLOT_LONG or SLOT_MUTE */
+    uint8_t phone, vowel, doubled;
+    uint8_t tanwin;  /* the vowelless nūn of a tanwīn */
+    uint8_t mute;
+    uint16_t flags;
+    uint8_t outside; /* belongs to the next word: looked at, not read */
+    uint8_t stopped; /* its vowel was dropped at the stop */
+    uint8_t rawm;    /* … or kept faint */
+    uint8_t iwad;    /* length in place of tanwīn */
+    uint8_t wasl;    /* a sounded joining hamza; its vowel passes */
+    /* filled by the rule families */
+    uint8_t merged;  /* 0; 1 vanishes wholly into its host; 2 in part */
+    uint8_t nasal;   /* held nasally */
+    uint8_t heavy, rank, echo;
+    int8_t counts, counts_min, counts_max;
+    uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
+    int16_t host;    /* index of the seg it merges into, or -1 */
+    int16_t takes;   /* index of the seg that merges into it, or -1 */
+    int16_t site;    /* index in the chain's sites of the one that gives it length, or -1 */
+};
+
+enum { CHAIN_SITES_PER_SEG = 8 };
+
+/* A word between its neighbours, being read. */
+struct chain {
+    const struct form *form;
+    const struct form *prev; /* NULL: the reader starts here */
+    const struct form *next; /* NULL: the reader stops here */
+    bool sakt;               /* a breathless pause follows */
+    bool next_wasl;          /* the next word begins with a joining hamza */
+    const struct mst_reading_options *opt;
+    struct seg *segs; /* segs of the word, then at most one outside */
+    int32_t count;    /* without the outside one */
+    int32_t total;    /* with it */
+    struct mst_site *sites;
+    int32_t site_count;
+    uint8_t before; /* vowel heard just before the word (the Name's lām) */
+};
+
+/* What one word hands to the next. */
+struct carry {
+    int32_t first_letter; /* -1: nothing */
+    int32_t site;         /* index in the reading's sites, or -1 */
+    uint8_t nasal, partial, phone, heavy;
+};
+
+/* --- letters.c ----------------------------------------------------------- */
+/*
+ * Sort out one word's printed bytes. letters and glyphs have room for as many
+ * entries as the word has bytes. Returns how many letters there are; the signs
+ * printed with the word go to *word.
+ */
+int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
+                          struct mst_letter *letters, struct glyph *glyphs, struct mst_word *word);
+
+/* --- spelling.c, openings.c ------------------------------------------------ */
+enum { SLOTS_PER_LETTER = 5 };
+void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
+               int32_t first_letter, const struct place *places, int32_t place_count, bool before_wasl,
+               struct slot *slots, struct form *out);
+bool mst_opening_spell(const struct glyph *glyphs, int32_t count, int32_t first_letter,
+                       struct slot *slots, int32_t *slot_count);
+
+/* passing.c: does the word's last vowel pass? Asked only before a joining hamza. */
+bool mst_vowel_passes(const struct glyph *g, const struct mst_letter *letters, int32_t count);
+
+/* --- seam.c ---------------------------------------------------------------- */
+/* Fill c->segs from c->form between c->prev and c->next; adds the seam's sites.
+ * from: first slot that matters (0: the whole word). */
+void mst_chain_build(struct chain *c, int32_t from);
+/* The vowel a joined word ends on, as the next word hears it. */
+enum vowel mst_form_last_vowel(const struct form *f);
+
+/* --- the rule families, in the order they run ------------------------------- */
+void mst_rules_merge(struct chain *c);   /* merge.c */
+void mst_rules_nun(struct chain *c);     /* nun.c */
+void mst_rules_mim(struct chain *c);     /* mim.c */
+void mst_rules_qalqala(struct chain *c); /* qalqala.c */
+void mst_rules_madd(struct chain *c);    /* madd.c */
+void mst_rules_weight(struct chain *c);  /* weight.c */
+void mst_rules_own(struct chain *c);     /* own.c */
+
+/* --- sounds.c ---------------------------------------------------------------- */
+/* Append the word's sounds. order maps the chain's sites to the reading's. */
+int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carry *carry,
+                        int32_t word_idx, struct mst_sound *out);
+
+/* --- shared small things ------------------------------------------------------ */
+/* Begin a site: the letters from trigger to host (or trigger alone). */
+struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct seg *trigger,
+                              const struct seg *host, uint16_t reason);
+static inline void mst_site_counts(struct mst_site *s, int chosen, int min, int max)
+{
+    s->counts = (int8_t)chosen;
+    s->counts_min = (int8_t)min;
+    s->counts_max = (int8_t)max;
+}
+
+static inline bool seg_consonant(const struct seg *s)
+{
+    return s->kind == SLOT_CONSONANT;
+}
+static inline bool seg_vowelless(const struct seg *s)
+{
+    return s->kind == SLOT_CONSONANT && s->vowel == V_NONE;
+}
+/* Index of the next seg that is sounded, the outside one included, or -1. */
+static inline int32_t seg_next(const struct chain *c, int32_t i)
+{
+    for (int32_t k = i + 1; k < c->total; k++)
+        if (c->segs[k].kind != SLOT_MUTE)
+            return k;
+    return -1;
+}
+static inline int32_t seg_prev(const struct chain *c, int32_t i)
+{
+    for (int32_t k = i - 1; k >= 0; k--)
+        if (c->segs[k].kind != SLOT_MUTE)
+            return k;
+    return -1;
+}
+
+#define PHONE_BIT(name) (UINT64_C(1) << MST_PHONE_##name)
+static inline bool phone_in(uint8_t phone, uint64_t set)
+{
+    return (set >> phone & 1u) != 0;
+}
+/* The seven letters of elevation. */
+#define PHONES_HEAVY                                                                               \
+    (PHONE_BIT(KHA) | PHONE_BIT(SAD) | PHONE_BIT(DAD) | PHONE_BIT(GHAYN) | PHONE_BIT(TAH) |        \
+     PHONE_BIT(QAF) | PHONE_BIT(ZAH))
+#define PHONES_SUN                                                                                 \
+    (PHONE_BIT(TA) | PHONE_BIT(THA) | PHONE_BIT(DAL) | PHONE_BIT(DHAL) | PHONE_BIT(RA) |           \
+     PHONE_BIT(ZAY) | PHONE_BIT(SIN) | PHONE_BIT(SHIN) | PHONE_BIT(SAD) | PHONE_BIT(DAD) |         \
+     PHONE_BIT(TAH) | PHONE_BIT(ZAH) | PHONE_BIT(LAM) | PHONE_BIT(NUN))
+/* ق ط ب ج د */
+#define PHONES_ECHO                                                                                \
+    (PHONE_BIT(QAF) | PHONE_BIT(TAH) | PHONE_BIT(BA) | PHONE_BIT(JIM) | PHONE_BIT(DAL))
+
+/* Reasons: reason.c holds the sentences. */
+#include "reasons.h"
+enum reason {
+#define X(name, en, ar) REASON_##name,
+    REASON_LIST(X)
+#undef X
+        REASON_COUNT
+};
+
+#endif

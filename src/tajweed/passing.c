@@ -1,0 +1,165 @@
+/*
+ * tajweed/passing.c – vowels that pass: where two vowelless letters meet across
+ * words, the first takes a vowel that is not its own (kasra; ḍamma on the mīm
+ * and wāw of the plural; fatḥa on the nūn of مِن). In the print such a vowel
+ * looks like any other; here it is told by the word that bears it.
+ *
+ * Source: the general rule, al-Muqaddima al-Jazariyya's commentators, from
+ * memory; which words of the text fall under it: judged from memory on the
+ * list of all words that end in a vowel before a joining hamza.
+ */
+#include "internal.h"
+
+#include <string.h>
+
+static bool glyphs_are(const struct glyph *g, int32_t count, const uint8_t *shapes, int32_t n)
+{
+    if (count != n)
+        return false;
+    for (int32_t i = 0; i < n; i++)
+        if (g[i].shape != shapes[i])
+            return false;
+    return true;
+}
+
+/* Words that end without a vowel, with an optional prefix of one letter or two. */
+static bool is_particle(const struct glyph *g, int32_t count)
+{
+    enum { A = MST_PHONE_HAMZA, N = MST_PHONE_NUN, L = MST_PHONE_LAM };
+    static const uint8_t endings[][4] = {
+        {MST_PHONE_MIM, N},                /* مِن مَن */
+        {MST_PHONE_AYN, N},                /* عن */
+        {A, N},                            /* أن إن */
+        {A, MST_PHONE_WAW},                /* أو */
+        {L, MST_PHONE_WAW},                /* لو */
+        {A, MST_PHONE_MIM},                /* أم */
+        {MST_PHONE_QAF, MST_PHONE_DAL},    /* قد */
+        {A, MST_PHONE_DHAL},               /* إذ */
+        {MST_PHONE_BA, L},                 /* بل */
+        {MST_PHONE_HA, L},                 /* هل */
+    };
+    static const uint8_t lakin[] = {L, MST_PHONE_KAF, N};
+    static const uint8_t allaw[] = {A, L, MST_PHONE_WAW};
+    const struct glyph *last = g + count - 1;
+
+    if (count >= 3 && glyphs_are(last - 2, 3, lakin, 3) && last[-2].dagger && count <= 4)
+        return true;
+    if (count >= 3 && glyphs_are(last - 2, 3, allaw, 3)) /* وَأَلَّوِ */
+        return true;
+    if (count < 2 || count > 4 || last[0].shadda || last[-1].shadda)
+        return false;
+    /* أَمِنَ is a verb with a vowel of its own; مَنَ does not occur */
+    if (last[0].shape == N && last[0].vowel == V_A && last[-1].shape == MST_PHONE_MIM &&
+        count >= 3 && g[count - 3].shape == A)
+        return false;
+    for (size_t k = 0; k < sizeof endings / sizeof *endings; k++)
+        if (last[-1].shape == endings[k][0] && last[0].shape == endings[k][1]) {
+            if (last[0].shape == N && last[0].vowel == V_A)
+                return last[-1].shape == MST_PHONE_MIM && last[-1].vowel == V_I;
+            return last[0].vowel == V_I;
+        }
+    return false;
+}
+
+/* Plural pronouns هُمُ هِمُ كُمُ تُمُ, each after a vowel of its own. */
+static bool is_plural_mim(const struct glyph *g, int32_t count)
+{
+    const struct glyph *last = g + count - 1;
+
+    if (count < 2 || last->shape != MST_PHONE_MIM || last->vowel != V_U || last->shadda)
+        return false;
+    if (last[-1].shape == MST_PHONE_HA)
+        return last[-1].vowel == V_U || last[-1].vowel == V_I;
+    if (last[-1].shape == MST_PHONE_HAMZA) /* هَآؤُمُ */
+        return count >= 3 && last[-2].shape == SHAPE_ALIF;
+    return (last[-1].shape == MST_PHONE_KAF || last[-1].shape == MST_PHONE_TA) &&
+           last[-1].vowel == V_U;
+}
+
+/* The feminine ت of a verb: ـَتِ, but not a noun in ـَت written open. */
+static bool is_feminine_ta(const struct glyph *g, int32_t count)
+{
+    const struct glyph *last = g + count - 1;
+    const struct glyph *before = count >= 2 ? last - 1 : NULL;
+
+    if (count < 3 || last->shape != MST_PHONE_TA || last->ta_marbuta || last->vowel != V_I ||
+        last->shadda || before->vowel != V_A || before->dagger || before->alif_inside)
+        return false;
+    switch (before->shape) {
+    case MST_PHONE_MIM: /* رحمت, نعمت */
+        return !(last[-2].shape == MST_PHONE_HA_HUTTI || last[-2].shape == MST_PHONE_AYN);
+    case MST_PHONE_BA: /* أبت, غيابت */
+        return !(last[-2].shape == MST_PHONE_HAMZA || last[-2].dagger);
+    case MST_PHONE_NUN: /* سنّت */
+        return !(before->shadda && last[-2].shape == MST_PHONE_SIN);
+    case MST_PHONE_YA: /* معصيت */
+        return last[-2].shape != MST_PHONE_SAD;
+    default:
+        return true;
+    }
+}
+
+/*
+ * Verbs that end without a vowel (jussive, imperative) and take a passing
+ * kasra. Verbs of a weak root are not among them: the kasra of ٱتَّقِ or يُؤۡتِ is
+ * that of the yāʾ that fell. Skeletons, without the prefixes و ف ل.
+ */
+static const char *const verbs[] = {
+    "قل",    "قم",    "خذ",    "ذر",    "سبح",   "أقم",   "أنذر",   "بشر",   "حرض",   "رتل",
+    "مهل",   "جهد",   "ٱدخل",  "ٱرجع",  "ٱصنع",  "ٱترك",  "ٱذكر",   "ٱعبد",  "ٱصفح",  "ٱقصص",
+    "ٱستغفر", "سءل",   "تزد",   "تطرد",  "تعبد",  "تدخل",  "تطع",    "تتبع",  "نتبع",  "نجعل",
+    "نهلك",  "يتبدل", "يتخذ",  "يجد",   "يجعل",  "يدخل",  "يرفع",   "يستغفر", "يستمع", "يشإ",
+    "يعلم",  "يفتح",  "يفسح",  "يكن",   "يلعن",  "يحادد", "يذكر",   "يرد",   "يرسل",  "يسكن",
+    "يشاقق", "يضلل",  "يطع",   "يهن",   "يوفق",  "يتوكل", "يتنافس", "يحذر",  "يعمل",  "ينظر",
+    "يستعفف", "يملل",  "يايءس",
+};
+
+static bool skeleton_is(const struct mst_letter *letters, int32_t count, const char *skeleton)
+{
+    size_t len = strlen(skeleton);
+    size_t off = 0;
+
+    for (int32_t i = 0; i < count; i++)
+        if (off >= len || mst_utf8_next(skeleton, len, &off) != letters[i].base)
+            return false;
+    return off == len;
+}
+
+static bool is_passing_verb(const struct mst_letter *letters, int32_t count)
+{
+    for (int32_t prefix = 0; prefix <= 2 && prefix < count - 1; prefix++) {
+        for (size_t k = 0; k < sizeof verbs / sizeof *verbs; k++)
+            if (skeleton_is(letters + prefix, count - prefix, verbs[k]))
+                return true;
+        if (letters[prefix].base != 0x648 && letters[prefix].base != 0x641 &&
+            letters[prefix].base != 0x644)
+            return false;
+    }
+    return false;
+}
+
+static bool is_passing(const struct glyph *g, const struct mst_letter *letters, int32_t count)
+{
+    const struct glyph *last = g + count - 1;
+
+    if (count < 2 || last->tanwin || !last->vowel || last->small)
+        return false;
+    if (is_particle(g, count) || is_plural_mim(g, count) || is_feminine_ta(g, count))
+        return true;
+    if (last->shape == MST_PHONE_YA && last->vowel == V_I && !last->shadda &&
+        last[-1].vowel == V_A && !last[-1].dagger) /* the dual's yāʾ: يَدَيِ */
+        return true;
+    return last->vowel == V_I && is_passing_verb(letters, count);
+}
+
+/* ٱشۡتَرَوُاْ: the plural's wāw before a joining hamza; the alif after it is mute. */
+static bool is_plural_waw(const struct glyph *g, int32_t count)
+{
+    return count >= 3 && g[count - 1].shape == SHAPE_ALIF && g[count - 2].shape == MST_PHONE_WAW &&
+           g[count - 2].vowel == V_U && !g[count - 2].shadda && g[count - 3].vowel == V_A;
+}
+
+bool mst_vowel_passes(const struct glyph *g, const struct mst_letter *letters, int32_t count)
+{
+    return is_passing(g, letters, count) || is_plural_waw(g, count);
+}

@@ -1,0 +1,487 @@
+/*
+ * tajweed/spelling.c – glyphs to slots: what the spelling of a word means by
+ * itself, before it is known how the word is read.
+ *
+ * Source of the spelling rules: the description printed at the end of the
+ * Medina edition, from memory, and the print itself, which docs/print-check.md
+ * holds this file against letter by letter.
+ */
+#include "internal.h"
+
+struct speller {
+    const struct glyph *g;
+    int32_t count;
+    int32_t first_letter;
+    const struct place *places;
+    int32_t place_count;
+    struct slot *slots;
+    int32_t n;
+};
+
+static bool place_at(const struct speller *sp, int32_t i, enum place_kind kind)
+{
+    for (int32_t p = 0; p < sp->place_count; p++)
+        if (sp->places[p].kind == (int16_t)kind && sp->places[p].letter == i + 1)
+            return true;
+    return false;
+}
+
+static struct slot *push(struct speller *sp, int32_t i, enum slot_kind kind, uint8_t phone,
+                         enum vowel vowel)
+{
+    struct slot *s = &sp->slots[sp->n++];
+
+    *s = (struct slot){.letter = sp->first_letter + i,
+                       .kind = (uint8_t)kind,
+                       .phone = phone,
+                       .vowel = (uint8_t)vowel};
+    return s;
+}
+
+static void push_mute(struct speller *sp, int32_t i, enum mute why)
+{
+    push(sp, i, SLOT_MUTE, 0, V_NONE)->mute = (uint8_t)why;
+}
+
+static struct slot *push_long(struct speller *sp, int32_t i, enum vowel v)
+{
+    static const uint8_t phones[] = {[V_NONE] = MST_PHONE_AA,
+                                     [V_A] = MST_PHONE_AA,
+                                     [V_I] = MST_PHONE_II,
+                                     [V_U] = MST_PHONE_UU};
+
+    return push(sp, i, SLOT_LONG, phones[v], v);
+}
+
+/* The latest slot that is not mute. */
+static struct slot *latest(struct speller *sp)
+{
+    for (int32_t k = sp->n - 1; k >= 0; k--)
+        if (sp->slots[k].kind != SLOT_MUTE)
+            return &sp->slots[k];
+    return NULL;
+}
+
+/* A short vowel that a lengthening letter may carry on. */
+static bool ends_in(struct speller *sp, enum vowel v)
+{
+    const struct slot *s = latest(sp);
+
+    return s && s->kind == SLOT_CONSONANT && s->vowel == v && !s->tanwin;
+}
+
+static bool is_bare(const struct glyph *g)
+{
+    return !g->vowel && !g->shadda && !g->tanwin;
+}
+
+/* أُو with a wāw that is only written: أولئك, أولئكم, أولاء, أولات, أولوا, أولي (not أولى). */
+static bool is_ulu_waw(const struct speller *sp, int32_t i)
+{
+    const struct glyph *g = sp->g;
+
+    if (i < 1 || i + 2 >= sp->count || g[i - 1].shape != MST_PHONE_HAMZA ||
+        g[i - 1].vowel != V_U || g[i + 1].shape != MST_PHONE_LAM || g[i + 1].shadda)
+        return false;
+    switch (g[i + 2].shape) {
+    case MST_PHONE_WAW: /* أولوا */
+        return g[i + 1].vowel == V_U;
+    case MST_PHONE_YA: /* أولي */
+        return g[i + 1].vowel == V_I && is_bare(&g[i + 2]) && i + 3 == sp->count;
+    case MST_PHONE_HAMZA: /* أولئك */
+    case MST_PHONE_TA:    /* أولات */
+        return g[i + 1].dagger;
+    case SHAPE_ALIF: /* أولاء */
+        return i + 3 < sp->count && g[i + 3].shape == MST_PHONE_HAMZA;
+    default:
+        return false;
+    }
+}
+
+static void spell_alif(struct speller *sp, int32_t i)
+{
+    const struct slot *s = latest(sp);
+
+    if (place_at(sp, i, PLACE_TASHIL)) { /* ءَا۬عۡجَمِيّٞ: the eased second hamza */
+        push(sp, i, SLOT_CONSONANT, MST_PHONE_HAMZA_EASED, V_A);
+    } else if (place_at(sp, i, PLACE_SILENT)) {
+        push_mute(sp, i, MUTE_ROUND);
+    } else if (s && s->tanwin && s->vowel == V_A) {
+        push_mute(sp, i, MUTE_SEAT);
+    } else if (ends_in(sp, V_A)) {
+        bool plural = i >= 2 && i == sp->count - 1 && sp->g[i - 1].shape == MST_PHONE_WAW &&
+                      sp->g[i - 2].vowel == V_U;
+
+        if (plural) /* يَتۡلُوَا: the alif after a plural's or a verb's wāw */
+            push_mute(sp, i, MUTE_ROUND);
+        else if (place_at(sp, i, PLACE_RECT))
+            push_mute(sp, i, MUTE_RECT);
+        else
+            push_long(sp, i, V_A);
+    } else {
+        push_mute(sp, i, MUTE_ROUND); /* قَالُوا, مِا۟ئَة, جِا۟ىٓءَ, ٱلرِّبَوٰا */
+    }
+}
+
+static void spell_consonant(struct speller *sp, int32_t i)
+{
+    const struct glyph *g = &sp->g[i];
+    struct slot *s = push(sp, i, SLOT_CONSONANT, g->shape, g->vowel);
+
+    s->tanwin = g->tanwin;
+    s->doubled = g->shadda;
+    if (g->ta_marbuta)
+        s->flags |= SLOT_TA_MARBUTA;
+    if (g->alif_inside || g->dagger) {
+        push_long(sp, i, V_A);
+    } else if (!g->small && place_at(sp, i, PLACE_LOST_WAW)) {
+        push_long(sp, i, V_U);
+    } else if (g->small && g->small_vowel) { /* 27:36: a yāʾ that sounds */
+        push(sp, i, SLOT_CONSONANT, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW,
+             g->small_vowel);
+    } else if (g->small) {
+        struct slot *l = push_long(sp, i, g->small);
+
+        if (g->shape == MST_PHONE_HA && i == sp->count - 1) {
+            l->flags |= SLOT_SILA;
+            sp->slots[sp->n - 2].flags |= SLOT_PRONOUN;
+        }
+    }
+}
+
+static void spell_waw_or_ya(struct speller *sp, int32_t i)
+{
+    const struct glyph *g = &sp->g[i];
+    enum vowel own = g->shape == MST_PHONE_WAW ? V_U : V_I;
+
+    if (!is_bare(g)) {
+        spell_consonant(sp, i);
+    } else if (g->dagger) { /* ٱلصَّلَوٰة: the seat of a long ā */
+        push_long(sp, i, V_A);
+    } else if (place_at(sp, i, PLACE_SILENT) || (own == V_U && is_ulu_waw(sp, i))) {
+        push_mute(sp, i, MUTE_ROUND);
+    } else if (ends_in(sp, own)) {
+        push_long(sp, i, own);
+    } else {
+        spell_consonant(sp, i);
+    }
+}
+
+static void spell_maqsura(struct speller *sp, int32_t i)
+{
+    const struct slot *s = latest(sp);
+
+    if (s && s->tanwin && s->vowel == V_A)
+        push_mute(sp, i, MUTE_SEAT);
+    else if (ends_in(sp, V_I) && !sp->g[i].dagger)
+        push_long(sp, i, V_I);
+    else
+        push_long(sp, i, V_A);
+}
+
+static void spell_letter(struct speller *sp, int32_t i)
+{
+    const struct glyph *g = &sp->g[i];
+
+    switch (g->shape) {
+    case SHAPE_ALIF:
+        spell_alif(sp, i);
+        break;
+    case SHAPE_WASLA:
+        if (i == 0)
+            push(sp, i, SLOT_WASLA, MST_PHONE_HAMZA, V_NONE);
+        else
+            push_mute(sp, i, MUTE_WASLA);
+        break;
+    case SHAPE_MAQSURA:
+        if (is_bare(g)) {
+            spell_maqsura(sp, i);
+        } else {
+            spell_consonant(sp, i);
+            latest(sp)->phone = MST_PHONE_YA;
+        }
+        break;
+    case MST_PHONE_WAW:
+    case MST_PHONE_YA:
+        spell_waw_or_ya(sp, i);
+        break;
+    default:
+        spell_consonant(sp, i);
+        break;
+    }
+}
+
+/* Where a prefix (و ف ب ك ت أ with a vowel) may end: the index of what follows. */
+static int32_t after_prefixes(const struct speller *sp)
+{
+    int32_t i = 0;
+
+    while (i < sp->count && sp->g[i].vowel && !sp->g[i].dagger &&
+           phone_in(sp->g[i].shape < MST_PHONE_COUNT ? sp->g[i].shape : MST_PHONE_COUNT - 1,
+                    PHONE_BIT(WAW) | PHONE_BIT(FA) | PHONE_BIT(BA) | PHONE_BIT(KAF) |
+                        PHONE_BIT(TA) | PHONE_BIT(HAMZA)))
+        i++;
+    return i;
+}
+
+static struct slot *slot_of(struct speller *sp, int32_t i)
+{
+    for (int32_t k = 0; k < sp->n; k++)
+        if (sp->slots[k].letter == sp->first_letter + i && sp->slots[k].kind == SLOT_CONSONANT)
+            return &sp->slots[k];
+    return NULL;
+}
+
+/*
+ * Find the lām of the article: after ٱ; after a lām with a vowel (لِلۡ, لَلۡ);
+ * after the question hamza (ءَآل); alone at the head (لۡـَٔيۡكَةِ). Where the article
+ * and the word's own lām are one letter (ٱلَّذِي, لِلَّهِ), that letter is both.
+ */
+static void find_article(struct speller *sp, uint32_t places)
+{
+    const struct glyph *g = sp->g;
+    int32_t i = after_prefixes(sp);
+    int32_t lam = -1;
+    struct slot *s;
+
+    if (places >> PLACE_VERB_LAM & 1u)
+        return;
+    if (places >> PLACE_START_AYKA & 1u)
+        lam = 0;
+    else if (i + 1 < sp->count && g[i].shape == SHAPE_WASLA && g[i + 1].shape == MST_PHONE_LAM)
+        lam = i + 1;
+    else if (i + 1 < sp->count && i >= 0 && g[i].shape == MST_PHONE_LAM && g[i].vowel &&
+             !g[i].shadda && g[i + 1].shape == MST_PHONE_LAM &&
+             (is_bare(&g[i + 1]) || g[i + 1].shadda))
+        lam = i + 1;
+    else if (i == 1 && sp->count > 3 && g[0].shape == MST_PHONE_HAMZA && g[0].vowel == V_A &&
+             g[1].shape == SHAPE_ALIF && g[2].shape == MST_PHONE_LAM && is_bare(&g[2]))
+        lam = 2;
+    if (lam < 0 || lam + 1 >= sp->count)
+        return;
+    s = slot_of(sp, lam);
+    if (!s)
+        return;
+    if (lam == 2 && g[1].shape == SHAPE_ALIF)
+        s[-1].flags |= SLOT_QUESTION;
+    if (is_bare(&g[lam]) || (places >> PLACE_ISM & 1u))
+        s->flags |= SLOT_ARTICLE;
+    else if (g[lam].shadda)
+        s->flags |= SLOT_ARTICLE | SLOT_ARTICLE_ONE;
+}
+
+/*
+ * The Name: lām, doubled lām with fatḥa, hāʾ, and no more but the doubled mīm of
+ * ٱللَّهُمَّ. Its long ā is not written. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
+ */
+static void find_name(struct speller *sp)
+{
+    const struct glyph *g = sp->g;
+
+    for (int32_t i = 1; i + 1 < sp->count && i < 5; i++) {
+        bool ends = i + 2 == sp->count || (i + 3 == sp->count && g[i + 2].shape == MST_PHONE_MIM &&
+                                           g[i + 2].shadda);
+
+        if (g[i].shape != MST_PHONE_LAM || !g[i].shadda || g[i].vowel != V_A || g[i].dagger ||
+            g[i - 1].shape != MST_PHONE_LAM || g[i + 1].shape != MST_PHONE_HA ||
+            g[i + 1].small || !ends)
+            continue;
+        for (int32_t k = 0; k < sp->n; k++) {
+            if (sp->slots[k].letter != sp->first_letter + i)
+                continue;
+            for (int32_t m = sp->n; m > k + 1; m--)
+                sp->slots[m] = sp->slots[m - 1];
+            sp->n++;
+            sp->slots[k].flags |= SLOT_NAME;
+            sp->slots[k + 1] = (struct slot){.letter = sp->slots[k].letter,
+                                             .kind = SLOT_LONG,
+                                             .phone = MST_PHONE_AA,
+                                             .vowel = V_A};
+            return;
+        }
+    }
+}
+
+/*
+ * يَـٰٓأَيُّهَا, هَـٰٓأَنتُمۡ: a calling yāʾ or a pointing hāʾ written together with the word that
+ * follows. They are written with a dagger alif; هَآؤُمُ (69:19) is one word, with alif.
+ */
+static void find_joined_caller(struct speller *sp)
+{
+    const struct glyph *g = sp->g;
+
+    for (int32_t i = 0; i < 2 && i + 1 < sp->count; i++) {
+        if (i == 1 && !(g[0].vowel == V_A &&
+                        (g[0].shape == MST_PHONE_WAW || g[0].shape == MST_PHONE_HAMZA ||
+                         g[0].shape == MST_PHONE_FA)))
+            return;
+        if ((g[i].shape == MST_PHONE_YA || g[i].shape == MST_PHONE_HA) && g[i].dagger &&
+            g[i].vowel == V_A && !g[i].shadda && g[i + 1].shape == MST_PHONE_HAMZA) {
+            for (int32_t k = 0; k < sp->n; k++)
+                if (sp->slots[k].letter == sp->first_letter + i && sp->slots[k].kind == SLOT_LONG)
+                    sp->slots[k].flags |= SLOT_HAMZA_INSIDE;
+            return;
+        }
+    }
+}
+
+/* A hāʾ that belongs to the word, by the letters before it: وجه إله وجوه فواكه نفقه تنته … */
+static bool is_root_ha(const struct speller *sp)
+{
+    const struct glyph *g = sp->g + sp->count;
+    int32_t n = sp->count;
+
+    if (n < 3)
+        return true;
+    switch (g[-2].shape) {
+    case MST_PHONE_JIM: /* وجه */
+        return g[-3].shape == MST_PHONE_WAW && !g[-2].vowel;
+    case MST_PHONE_LAM: /* إله, and the Name */
+        return (g[-3].shape == MST_PHONE_HAMZA && g[-2].dagger) ||
+               (g[-3].shape == MST_PHONE_LAM && g[-2].shadda);
+    case MST_PHONE_KAF: /* فواكه */
+        return g[-3].shape == MST_PHONE_WAW && g[-2].vowel == V_I;
+    case MST_PHONE_QAF: /* نفقه */
+        return g[-3].shape == MST_PHONE_FA && g[-2].vowel == V_A;
+    case MST_PHONE_TA: /* تنته, ينته */
+        return g[-3].shape == MST_PHONE_NUN && g[-2].vowel == V_I;
+    case MST_PHONE_WAW: /* أفواه; وجوه */
+        return g[-2].dagger || (n >= 4 && g[-3].shape == MST_PHONE_JIM && is_bare(&g[-2]));
+    case MST_PHONE_RA: /* كره */
+        return g[-3].shape == MST_PHONE_KAF;
+    case MST_PHONE_BA: /* متشابه */
+        return g[-3].shape == MST_PHONE_SHIN;
+    default:
+        return false;
+    }
+}
+
+static void find_pronoun(struct speller *sp)
+{
+    const struct glyph *last = sp->count > 0 ? &sp->g[sp->count - 1] : NULL;
+    struct slot *s;
+
+    if (!last || last->shape != MST_PHONE_HA || last->tanwin || last->shadda ||
+        (last->vowel != V_I && last->vowel != V_U) || last->small || is_root_ha(sp))
+        return;
+    s = latest(sp);
+    if (s)
+        s->flags |= SLOT_PRONOUN;
+}
+
+/* أَنَا, with or without وَ or فَ: its alif is sounded at a stop only. */
+static bool is_ana(const struct glyph *g, int32_t count)
+{
+    if (count == 4 && g[0].vowel == V_A &&
+        (g[0].shape == MST_PHONE_WAW || g[0].shape == MST_PHONE_FA))
+        g++;
+    else if (count != 3)
+        return false;
+    return g[0].shape == MST_PHONE_HAMZA && g[0].vowel == V_A && !g[0].alif_inside &&
+           g[1].shape == MST_PHONE_NUN && g[1].vowel == V_A && !g[1].shadda &&
+           g[2].shape == SHAPE_ALIF;
+}
+
+/* قُل or بَل, with or without one prefix. */
+static bool is_qul_or_bal(const struct glyph *g, int32_t count)
+{
+    const struct glyph *end = g + count;
+
+    return count >= 2 && count <= 3 && end[-1].shape == MST_PHONE_LAM && is_bare(&end[-1]) &&
+           ((end[-2].shape == MST_PHONE_QAF && end[-2].vowel == V_U) ||
+            (end[-2].shape == MST_PHONE_BA && end[-2].vowel == V_A));
+}
+
+/* اسم ابن ابنت امرؤ امرأة اثنان اثنتان in all their forms. */
+static bool is_wasl_noun(const struct glyph *g, int32_t count)
+{
+    if (count < 3)
+        return false;
+    if (g[1].shape == MST_PHONE_SIN && is_bare(&g[1]) && g[2].shape == MST_PHONE_MIM)
+        return count == 3 || g[3].shape == MST_PHONE_HA;
+    if (g[1].shape == MST_PHONE_BA && is_bare(&g[1]) && g[2].shape == MST_PHONE_NUN)
+        return !(count >= 4 && g[3].shape == MST_PHONE_WAW); /* not ٱبۡنُواْ, a verb */
+    if (g[1].shape == MST_PHONE_MIM && is_bare(&g[1]) && g[2].shape == MST_PHONE_RA)
+        return count >= 4 && g[3].shape == MST_PHONE_HAMZA;
+    return g[1].shape == MST_PHONE_THA && is_bare(&g[1]) && g[2].shape == MST_PHONE_NUN;
+}
+
+/* Verbs whose third letter bears a passing ḍamma: ٱمۡشُواْ ٱقۡضُوٓاْ ٱبۡنُواْ ٱئۡتُواْ ٱمۡضُواْ. */
+static bool has_passing_damma(const struct glyph *g, int32_t count)
+{
+    static const uint8_t pairs[][2] = {{MST_PHONE_MIM, MST_PHONE_SHIN},
+                                       {MST_PHONE_QAF, MST_PHONE_DAD},
+                                       {MST_PHONE_BA, MST_PHONE_NUN},
+                                       {MST_PHONE_HAMZA, MST_PHONE_TA},
+                                       {MST_PHONE_MIM, MST_PHONE_DAD}};
+
+    if (count < 4 || g[3].shape != MST_PHONE_WAW)
+        return false;
+    for (size_t k = 0; k < sizeof pairs / sizeof *pairs; k++)
+        if (g[1].shape == pairs[k][0] && g[2].shape == pairs[k][1])
+            return true;
+    return false;
+}
+
+/*
+ * What a joining hamza at the head takes at a start (al-Jazariyya, chapter on
+ * the joining hamza): fatḥa with the article; in a verb ḍamma if its third
+ * letter has a ḍamma of its own, a doubled second letter counting as two;
+ * else, and in the seven nouns, kasra.
+ */
+static enum vowel wasl_vowel(const struct speller *sp)
+{
+    const struct glyph *g = sp->g;
+    const struct slot *second = sp->count > 1 ? slot_of((struct speller *)sp, 1) : NULL;
+    const struct glyph *third;
+
+    if (second && second->flags & SLOT_ARTICLE)
+        return V_A;
+    if (sp->count < 3 || is_wasl_noun(g, sp->count) || has_passing_damma(g, sp->count))
+        return V_I;
+    third = g[1].shadda ? &g[1] : &g[2];
+    return third->vowel == V_U ? V_U : V_I;
+}
+
+void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
+               int32_t first_letter, const struct place *places, int32_t place_count, bool before_wasl,
+               struct slot *slots, struct form *out)
+{
+    struct speller sp = {.g = glyphs,
+                         .count = count,
+                         .first_letter = first_letter,
+                         .places = places,
+                         .place_count = place_count,
+                         .slots = slots};
+    struct slot *s;
+
+    *out = (struct form){.slots = slots, .first_letter = first_letter, .letter_count = count};
+    for (int32_t p = 0; p < place_count; p++)
+        out->places |= 1u << places[p].kind;
+    if (mst_opening_spell(glyphs, count, first_letter, slots, &sp.n)) {
+        out->opening = 1;
+        out->slot_count = sp.n;
+        return;
+    }
+    for (int32_t i = 0; i < count; i++)
+        spell_letter(&sp, i);
+    find_article(&sp, out->places);
+    find_name(&sp);
+    find_joined_caller(&sp);
+    find_pronoun(&sp);
+    if (count > 0 && glyphs[0].shape == SHAPE_WASLA)
+        out->wasl_vowel = (uint8_t)wasl_vowel(&sp);
+    out->qul_or_bal = is_qul_or_bal(glyphs, count);
+    out->ana = is_ana(glyphs, count);
+    s = latest(&sp);
+    if (out->ana && s && s->kind == SLOT_LONG && !before_wasl) {
+        s->kind = SLOT_MUTE;
+        s->mute = MUTE_RECT;
+    }
+    if (HAS_PLACE(out, IWAJA) && s && s->kind == SLOT_LONG)
+        s->flags |= SLOT_IWAJA;
+    if (before_wasl && s && s->kind == SLOT_CONSONANT &&
+        mst_vowel_passes(glyphs, letters, count))
+        s->flags |= SLOT_PASSING;
+    out->slot_count = sp.n;
+}
