@@ -25,40 +25,14 @@ static const char latin_1e00[] = "aabbbbbbccddddddddddeeeeeeeeeeff"  /* 1E00 …
 _Static_assert(sizeof latin_00c0 - 1 == 0x180 - 0xC0, "one letter for each code point");
 _Static_assert(sizeof latin_1e00 - 1 == 0x1F00 - 0x1E00, "one letter for each code point");
 
-/* Letters of two, and letters of other scripts that stand for one another. */
+/* Letters that become two, or another one. */
 static const struct {
     uint32_t from, to[2];
 } special[] = {
-    {0x00C6, {'a', 'e'}},
-    {0x00E6, {'a', 'e'}},
-    {0x00D0, {'d'}},
-    {0x00F0, {'d'}},
-    {0x00DE, {'t', 'h'}},
-    {0x00FE, {'t', 'h'}},
-    {0x00DF, {'s', 's'}},
-    {0x0132, {'i', 'j'}},
-    {0x0133, {'i', 'j'}},
-    {0x0152, {'o', 'e'}},
-    {0x0153, {'o', 'e'}},
-    {0x1E9E, {'s', 's'}},
-    {0x0401, {0x0435}},
-    {0x0451, {0x0435}}, /* Cyrillic yo is printed as ye */
-    /* Arabic letters as the print, Arabic and Urdu keyboards have them */
-    {0x0622, {0x0627}},
-    {0x0623, {0x0627}},
-    {0x0625, {0x0627}},
-    {0x0671, {0x0627}},
-    {0x0624, {0x0648}},
-    {0x0626, {0x064A}},
-    {0x0649, {0x064A}},
-    {0x06CC, {0x064A}},
-    {0x06D2, {0x064A}},
-    {0x0629, {0x0647}},
-    {0x06C1, {0x0647}},
-    {0x06C3, {0x0647}},
-    {0x06D5, {0x0647}},
-    {0x06BE, {0x0647}},
-    {0x06A9, {0x0643}},
+    {0x00C6, {'a', 'e'}}, {0x00E6, {'a', 'e'}}, {0x00D0, {'d'}},      {0x00F0, {'d'}},
+    {0x00DE, {'t', 'h'}}, {0x00FE, {'t', 'h'}}, {0x00DF, {'s', 's'}}, {0x0132, {'i', 'j'}},
+    {0x0133, {'i', 'j'}}, {0x0152, {'o', 'e'}}, {0x0153, {'o', 'e'}}, {0x1E9E, {'s', 's'}},
+    {0x0401, {0x0435}},   {0x0451, {0x0435}}, /* Cyrillic yo is printed as ye */
 };
 
 int text_is_invisible(uint32_t cp)
@@ -115,12 +89,43 @@ static int put(uint32_t out[2], uint32_t cp)
     return 1;
 }
 
+/* One form for the letters that the print, Arabic and Urdu keyboards have in several. */
+static uint32_t fold_arabic_letter(uint32_t cp)
+{
+    switch (cp) {
+    case 0x0622:
+    case 0x0623:
+    case 0x0625:
+    case 0x0671:
+        return 0x0627;
+    case 0x0624:
+        return 0x0648;
+    case 0x0626:
+    case 0x0649:
+    case 0x06CC:
+    case 0x06D2:
+        return 0x064A;
+    case 0x0629:
+    case 0x06BE:
+    case 0x06C1:
+    case 0x06C3:
+    case 0x06D5:
+        return 0x0647;
+    case 0x06A9:
+        return 0x0643;
+    default:
+        return cp;
+    }
+}
+
 int text_fold(uint32_t cp, uint32_t out[2])
 {
     if (cp >= 'a' && cp <= 'z')
         return put(out, cp);
     if (cp >= 'A' && cp <= 'Z')
         return put(out, cp | 0x20);
+    if ((cp >= 0x0622 && cp <= 0x063A) || (cp >= 0x0641 && cp <= 0x064A) || cp == 0x0671)
+        return put(out, fold_arabic_letter(cp));
     int digit = text_digit_value(cp);
     if (digit >= 0)
         return put(out, (uint32_t)('0' + digit));
@@ -136,6 +141,8 @@ int text_fold(uint32_t cp, uint32_t out[2])
         return put(out, (uint32_t)latin);
     if (cp >= 0x0410 && cp <= 0x042F) /* Cyrillic capitals */
         return put(out, cp + 0x20);
+    if (cp >= 0x0621 && cp <= 0x06FF)
+        return put(out, fold_arabic_letter(cp));
     for (size_t i = 0; i < sizeof special / sizeof special[0]; i++) {
         if (special[i].from != cp)
             continue;

@@ -251,5 +251,9 @@ int32_t text_sura_by_name(const struct mst_text *text, struct mst_span name, int
         if (least <= 2 * (1 + len / 3))
             offer(sura, least, nearest, how_far);
     }
+    /* Beside a near name a far one only distracts. */
+    for (int i = 1; i < 3; i++)
+        if (how_far[i] > how_far[0] + 1)
+            nearest[i] = 0;
     return 0;
 }

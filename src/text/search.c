@@ -62,41 +62,43 @@ static int agree(const struct symbol *asked, const struct symbol *printed)
 
 /*
  * Match the whole query from verse[0] on. reached[i]: the first i symbols of
- * the query have been met. Returns how many symbols of the verse that took,
- * 0 when it does not match.
+ * the query have been met. Returns how many symbols of the verse the longest
+ * match takes, 0 when there is none.
  */
 static size_t match_here(const struct symbol *verse, size_t verse_len, const struct symbol *query,
                          size_t query_len)
 {
     unsigned char reached[MAX_QUERY + 1] = {1};
-    size_t top = 0; /* no reached[i] beyond it is set */
+    size_t top = 0, longest = 0; /* no reached[i] beyond top is set */
     for (size_t v = 0; v < verse_len; v++) {
-        int alive = 0;
-        size_t limit = top + 1 < query_len ? top + 1 : query_len;
+        size_t limit = top < query_len ? top + 1 : query_len, alive = 0;
+        unsigned char skips = v > 0 && verse[v].optional;
         /* Downwards, so that each symbol of the verse is used once. */
-        for (size_t i = limit + 1; i-- > 0;) {
-            unsigned char next = reached[i] && (v > 0 || i > 0) && verse[v].optional;
-            if (i > 0 && reached[i - 1] && agree(&query[i - 1], &verse[v]))
-                next = 1;
-            reached[i] = next;
+        for (size_t i = limit; i > 0; i--) {
+            unsigned char met = reached[i - 1] && agree(&query[i - 1], &verse[v]);
+            if (met && i == query_len)
+                longest = v + 1;
+            reached[i] = met || (reached[i] && skips);
         }
-        top = limit;
-        for (size_t i = 0; i < query_len && i <= top; i++) {
-            if (reached[i] && query[i].optional) {
-                reached[i + 1] = 1;
-                if (i + 1 > top)
-                    top = i + 1;
-            }
-            alive |= reached[i];
+        reached[0] = 0;
+        top = 0;
+        for (size_t i = 1; i <= limit && i < query_len; i++) {
+            if (!reached[i])
+                continue;
+            alive = 1;
+            top = i;
+            if (!query[i].optional)
+                continue;
+            if (i + 1 == query_len)
+                longest = v + 1;
+            reached[i + 1] = 1;
+            if (limit < i + 1)
+                limit = i + 1;
         }
-        if (reached[query_len])
-            return v + 1;
         if (!alive)
-            return 0;
-        while (top > 0 && !reached[top])
-            top--;
+            break;
     }
-    return 0;
+    return longest;
 }
 
 /* "يا أيها" is printed as one word: the vocative's space is dropped from the query. */
@@ -124,6 +126,17 @@ static int32_t word_at(const struct mst_text *text, int32_t verse_index, uint32_
     return (int32_t)(word - first) + 1;
 }
 
+/* A hit takes in the signs of its last letter, and what is silent at the end of the word. */
+static size_t end_of_hit(const struct symbol *verse, size_t verse_len, size_t after)
+{
+    while (after < verse_len && verse[after].sign)
+        after++;
+    size_t end = after;
+    while (end < verse_len && verse[end].optional)
+        end++;
+    return end == verse_len || verse[end].letter == ' ' ? end : after;
+}
+
 static void search_verse(const struct mst_text *text, int32_t verse_index,
                          const struct symbol *verse, size_t verse_len, const struct symbol *query,
                          size_t query_len, struct hits *hits)
@@ -135,10 +148,9 @@ static void search_verse(const struct mst_text *text, int32_t verse_index,
         size_t len = match_here(verse + at, verse_len - at, query, query_len);
         if (len == 0)
             continue;
-        size_t after = at + len;
-        while (after < verse_len && verse[after].sign)
-            after++;
-        uint32_t start = verse[at].byte_off;
+        size_t after = end_of_hit(verse, verse_len, at + len);
+        int with_hamza = query[0].hamza && at > 0 && verse[at - 1].letter == 0;
+        uint32_t start = verse[with_hamza ? at - 1 : at].byte_off;
         uint32_t end = after < verse_len ? verse[after].byte_off : (uint32_t)printed.len;
         add_hit(hits, (struct mst_hit){
                           .verse_index = verse_index,
@@ -161,6 +173,10 @@ static enum mst_status search_arabic(const struct mst_text *text, struct mst_spa
     size_t query_len = join_vocatives(query, text_symbols(asked, from_print, query, MAX_QUERY));
     while (query_len > 0 && query[query_len - 1].letter == ' ')
         query_len--;
+    /* A hamza that was typed is meant, whatever its seat in the print. */
+    for (size_t i = 0; i < query_len; i++)
+        if (query[i].hamza)
+            query[i].optional = 0;
     /* A match begins at a letter that must be there. */
     size_t skipped = 0;
     while (skipped + 1 < query_len && query[skipped].optional)

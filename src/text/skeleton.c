@@ -178,7 +178,7 @@ size_t text_symbols(struct mst_span s, int printed, struct symbol *out, size_t m
     for (size_t off = 0; off < s.len;) {
         size_t start = off;
         uint32_t cp = mst_utf8_next(s.ptr, s.len, &off), folded[2];
-        if (text_is_invisible(cp))
+        if ((cp > 0x06FF || cp == 0x061C) && text_is_invisible(cp))
             continue;
         if (cp == TATWEEL || cp == THIN_SPACE) {
             list.seat = 1;

@@ -178,7 +178,8 @@ static struct starts division_starts(const struct mst_text *text, enum mst_divis
 int32_t mst_text_division_count(const struct mst_text *text, enum mst_division d)
 {
     int32_t step;
-    return division_starts(text, d, &step).count / step;
+    struct starts starts = division_starts(text, d, &step);
+    return starts.count / step;
 }
 
 enum mst_status mst_text_division_range(const struct mst_text *text, enum mst_division d, int32_t n,
