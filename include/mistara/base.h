@@ -92,6 +92,8 @@ void mst_arena_reset(struct mst_arena *arena);
 /* Zeroed memory for count items of size bytes, aligned for any type; NULL on overflow or when
  * memory ran out. */
 void *mst_arena_alloc(struct mst_arena *arena, size_t count, size_t size);
+/* The same, not zeroed: for large arrays of which every item is written. */
+void *mst_arena_alloc_raw(struct mst_arena *arena, size_t count, size_t size);
 /* Resize the arena's latest allocation in place where it fits, else copy. */
 void *mst_arena_grow(struct mst_arena *arena, void *old, size_t old_count, size_t new_count,
                      size_t size);

@@ -266,8 +266,9 @@ const char *mst_when_id(enum mst_when when);
 
 /* Letters are indices into mst_reading.letters; -1 = none. */
 struct mst_site {
-    enum mst_rule rule;
-    enum mst_when when;
+    uint8_t rule;        /* enum mst_rule */
+    uint8_t when;        /* enum mst_when */
+    uint16_t reason;     /* index for mst_site_reason */
     int32_t first, last; /* the letters it covers */
     int32_t trigger;     /* the letter the rule acts on; (rule, trigger) is the site's key */
     int32_t host;        /* the letter that causes the change or takes it, or -1 */
@@ -282,13 +283,13 @@ struct mst_site {
     int8_t both_ways;    /* the transmission allows the other way here too */
     int8_t rawm, ishmam; /* at a stop: this manner is allowed here */
     uint8_t tanwin;      /* the trigger's nūn is that of a tanwīn */
-    uint16_t reason;     /* index for mst_site_reason */
 };
 
 struct mst_sound {
-    enum mst_phone phone;
     int32_t first_letter, last_letter; /* source letters, first to last */
     int32_t word_idx;
+    int32_t site;     /* index of the site that gives it its length (or hold), or -1 */
+    uint8_t phone;    /* enum mst_phone */
     int8_t counts;    /* 0 consonant without length of its own; 1 short vowel; 2–6 */
     int8_t counts_min, counts_max;
     int8_t nasal;     /* held with nasal sound */
@@ -298,7 +299,6 @@ struct mst_sound {
     int8_t echo;      /* 0, or 1 small, 2 great, 3 greatest */
     int8_t rawm;      /* a short vowel at a third of its strength */
     int8_t pause;     /* after this sound: 0 none, 1 the reader stops, 2 sakt */
-    int32_t site;     /* index of the site that gives it its length (or hold), or -1 */
 };
 
 struct mst_reading {

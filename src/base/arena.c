@@ -1,5 +1,5 @@
 /*
- * An arena: a chain of blocks from malloc, handed out from the front. One
+ * An arena: a chain of blocks from calloc, handed out from the front. One
  * computation, one arena, one call to give everything back.
  */
 #include <mistara/base.h>
@@ -15,6 +15,7 @@ struct block {
     struct block *next;
     size_t size; /* bytes after the head */
     size_t used;
+    size_t clean_from; /* from here on the bytes are still the zeros of calloc */
     alignas(max_align_t) unsigned char bytes[];
 };
 
@@ -30,12 +31,10 @@ static struct block *block_new(size_t size)
 {
     if (size > SIZE_MAX - sizeof(struct block))
         return NULL;
-    struct block *block = malloc(sizeof(struct block) + size);
+    struct block *block = calloc(1, sizeof(struct block) + size);
     if (block == NULL)
         return NULL;
-    block->next = NULL;
     block->size = size;
-    block->used = 0;
     return block;
 }
 
@@ -107,21 +106,44 @@ static struct block *add_block(struct mst_arena *arena, size_t at_least)
     return block;
 }
 
+static struct block *room_for(struct mst_arena *arena, size_t bytes)
+{
+    struct block *block = arena->current;
+    if (bytes == 0)
+        return NULL;
+    if (block == NULL || block->size - block->used < bytes)
+        return add_block(arena, bytes);
+    return block;
+}
+
+/* The next bytes of the block, whatever they hold. */
+static void *hand_out(struct mst_arena *arena, struct block *block, size_t bytes)
+{
+    void *memory = block->bytes + block->used;
+    block->used += bytes;
+    if (block->clean_from < block->used)
+        block->clean_from = block->used;
+    arena->handed_out += bytes;
+    return memory;
+}
+
+void *mst_arena_alloc_raw(struct mst_arena *arena, size_t count, size_t size)
+{
+    size_t bytes = rounded_size(count, size);
+    struct block *block = room_for(arena, bytes);
+    return block == NULL ? NULL : hand_out(arena, block, bytes);
+}
+
 void *mst_arena_alloc(struct mst_arena *arena, size_t count, size_t size)
 {
     size_t bytes = rounded_size(count, size);
-    if (bytes == 0)
+    struct block *block = room_for(arena, bytes);
+    if (block == NULL)
         return NULL;
-    struct block *block = arena->current;
-    if (block == NULL || block->size - block->used < bytes) {
-        block = add_block(arena, bytes);
-        if (block == NULL)
-            return NULL;
-    }
-    void *memory = block->bytes + block->used;
-    block->used += bytes;
-    arena->handed_out += bytes;
-    return memset(memory, 0, bytes);
+    size_t dirty = block->clean_from > block->used ? block->clean_from - block->used : 0;
+    void *memory = hand_out(arena, block, bytes);
+    memset(memory, 0, dirty < bytes ? dirty : bytes);
+    return memory;
 }
 
 void *mst_arena_grow(struct mst_arena *arena, void *old, size_t old_count, size_t new_count,
@@ -142,8 +164,7 @@ void *mst_arena_grow(struct mst_arena *arena, void *old, size_t old_count, size_
         /* The slack of the old rounding may hold bytes beyond old_count items. */
         size_t kept = old_count * size;
         memset((unsigned char *)old + kept, 0, new_bytes - kept);
-        block->used += more;
-        arena->handed_out += more;
+        hand_out(arena, block, more);
         return old;
     }
     void *moved = mst_arena_alloc(arena, new_count, size);

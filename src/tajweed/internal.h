@@ -151,6 +151,11 @@ struct chain {
     struct seg *segs; /* segs of the word, then at most one outside */
     int32_t count;    /* without the outside one */
     int32_t total;    /* with it */
+    /* what there is in it, so that a family with nothing to do is passed over: phones heard,
+       those without a vowel, those doubled; all flags; is there a lengthening? */
+    uint64_t heard, bare, doubled;
+    uint16_t flags;
+    bool lengthens;
     struct mst_site *sites;
     int32_t site_count;
     uint8_t before; /* vowel heard just before the word (the Name's lām) */

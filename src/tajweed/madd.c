@@ -162,6 +162,8 @@ static void soft(struct chain *c, int32_t i)
 
 void mst_rules_madd(struct chain *c)
 {
+    if (!c->lengthens && !(c->bare & (PHONE_BIT(WAW) | PHONE_BIT(YA))))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         const struct seg *s = &c->segs[i];
 

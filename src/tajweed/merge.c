@@ -35,6 +35,7 @@ static void merge(struct chain *c, int32_t i, int32_t host, bool partial, bool n
     if (!partial && !c->segs[host].outside) {
         c->segs[host].takes = (int16_t)i;
         c->segs[host].doubled = 1;
+        c->doubled |= UINT64_C(1) << c->segs[host].phone;
     }
 }
 
@@ -102,6 +103,8 @@ static bool kindred(struct chain *c, int32_t i, int32_t host)
 
 void mst_rules_merge(struct chain *c)
 {
+    if (!(c->bare & ~(PHONE_BIT(NUN) | PHONE_BIT(MIM))) && !(c->flags & SLOT_ARTICLE))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         struct seg *s = &c->segs[i];
         int32_t host;

@@ -20,6 +20,7 @@ static void vowelless(struct chain *c, int32_t i, int32_t host)
         if (!h->outside) { /* الٓمٓ */
             h->takes = (int16_t)i;
             h->doubled = 1;
+            c->doubled |= PHONE_BIT(MIM);
         }
     } else {
         mst_site_add(c, MST_RULE_IZHAR_SHAFAWI, s, h,
@@ -51,6 +52,8 @@ static void doubled(struct chain *c, struct seg *s)
 
 void mst_rules_mim(struct chain *c)
 {
+    if (!(c->bare & PHONE_BIT(MIM)) && !(c->doubled & (PHONE_BIT(NUN) | PHONE_BIT(MIM))))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         struct seg *s = &c->segs[i];
         int32_t host;

@@ -32,6 +32,7 @@ static void merge(struct chain *c, int32_t i, int32_t host, bool nasal, bool par
     if (!h->outside) { /* between the names of opening letters */
         h->takes = (int16_t)i;
         h->doubled = 1;
+        c->doubled |= UINT64_C(1) << h->phone;
     }
 }
 
@@ -70,6 +71,8 @@ static bool stays_clear(const struct seg *s, const struct seg *h)
 
 void mst_rules_nun(struct chain *c)
 {
+    if (!(c->bare & PHONE_BIT(NUN)))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         struct seg *s = &c->segs[i];
         int32_t host = seg_next(c, i);

@@ -65,7 +65,7 @@ void mst_rules_own(struct chain *c)
 
     if (c->sakt)
         sakt(c);
-    for (int32_t i = 0; i < c->count; i++)
+    for (int32_t i = 0; c->heard & PHONE_BIT(HAMZA_EASED) && i < c->count; i++)
         if (c->segs[i].phone == MST_PHONE_HAMZA_EASED)
             mst_site_add(c, MST_RULE_TASHIL, &c->segs[i], NULL,
                          HAS_PLACE(c->form, TASHIL) ? REASON_TASHIL : REASON_TASHIL_QUESTION)

@@ -9,6 +9,8 @@ enum { GRADE_SMALL = 1, GRADE_GREAT, GRADE_GREATEST };
 
 void mst_rules_qalqala(struct chain *c)
 {
+    if (!(c->bare & PHONES_ECHO))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         struct seg *s = &c->segs[i];
         int grade;

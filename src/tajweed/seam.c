@@ -14,7 +14,7 @@ struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct 
 {
     struct mst_site *s = &c->sites[c->site_count++];
 
-    *s = (struct mst_site){.rule = rule,
+    *s = (struct mst_site){.rule = (uint8_t)rule,
                            .first = trigger->letter,
                            .last = trigger->letter,
                            .trigger = trigger->letter,
@@ -317,6 +317,28 @@ static void read_mute(struct chain *c, const struct slot *slot, bool joined)
     }
 }
 
+static void take_stock(struct chain *c)
+{
+    c->heard = c->bare = c->doubled = 0;
+    c->flags = 0;
+    c->lengthens = false;
+    for (int32_t i = 0; i < c->count; i++) {
+        const struct seg *s = &c->segs[i];
+        uint64_t bit = UINT64_C(1) << s->phone;
+
+        if (s->kind == SLOT_LONG) {
+            c->lengthens = true;
+        } else if (s->kind == SLOT_CONSONANT) {
+            c->heard |= bit;
+            c->flags |= s->flags;
+            if (s->vowel == V_NONE)
+                c->bare |= bit;
+            if (s->doubled)
+                c->doubled |= bit;
+        }
+    }
+}
+
 void mst_chain_build(struct chain *c, int32_t from)
 {
     const struct form *f = c->form;
@@ -373,6 +395,7 @@ void mst_chain_build(struct chain *c, int32_t from)
         look_ahead(c);
     else
         c->total = c->count;
+    take_stock(c);
 }
 
 enum vowel mst_form_last_vowel(const struct form *f)

@@ -17,7 +17,7 @@ static struct mst_sound *push(struct emitter *e, const struct seg *s, uint8_t ph
 {
     struct mst_sound *o = &e->out[e->n++];
 
-    *o = (struct mst_sound){.phone = (enum mst_phone)phone,
+    *o = (struct mst_sound){.phone = phone,
                             .first_letter = s->letter,
                             .last_letter = s->letter,
                             .word_idx = e->word_idx,

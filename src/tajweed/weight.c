@@ -140,6 +140,8 @@ static void name_lam(struct chain *c, int32_t i)
 
 void mst_rules_weight(struct chain *c)
 {
+    if (!(c->heard & (PHONES_HEAVY | PHONE_BIT(RA))) && !(c->flags & SLOT_NAME))
+        return;
     for (int32_t i = 0; i < c->count; i++) {
         struct seg *s = &c->segs[i];
         struct seg *alif;
