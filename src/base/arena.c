@@ -29,7 +29,8 @@ struct mst_arena {
 
 static struct block *block_new(size_t size)
 {
-    if (size > SIZE_MAX - sizeof(struct block))
+    if (size >
+        PTRDIFF_MAX - sizeof(struct block)) /* no object is larger; malloc would say so too */
         return NULL;
     struct block *block = calloc(1, sizeof(struct block) + size);
     if (block == NULL)
