@@ -15,25 +15,49 @@
 #define PLACE_2 2, REGION_THROAT, "the deepest part of the throat", "أقصى الحلق"
 #define PLACE_3 3, REGION_THROAT, "the middle of the throat", "وسط الحلق"
 #define PLACE_4 4, REGION_THROAT, "the part of the throat nearest the mouth", "أدنى الحلق"
-#define PLACE_5 5, REGION_TONGUE, "the root of the tongue against the soft palate", "أقصى اللسان مع ما فوقه من الحنك الأعلى"
-#define PLACE_6 6, REGION_TONGUE, "the root of the tongue, a little further forward", "أقصى اللسان أسفل مخرج القاف قليلا"
-#define PLACE_7 7, REGION_TONGUE, "the middle of the tongue against the palate above it", "وسط اللسان مع ما يحاذيه من الحنك الأعلى"
-#define PLACE_8 8, REGION_TONGUE, "one or both sides of the tongue against the upper molars", "إحدى حافتي اللسان أو كلتاهما مع الأضراس العليا"
-#define PLACE_9 9, REGION_TONGUE, "the front sides of the tongue to its tip, against the gums above", "أدنى حافتي اللسان إلى منتهى طرفه مع لثة الأسنان العليا"
-#define PLACE_10 10, REGION_TONGUE, "the tip of the tongue against the gums, a little below lām's place", "طرف اللسان تحت مخرج اللام قليلا"
-#define PLACE_11 11, REGION_TONGUE, "the tip of the tongue near nūn's place, its back drawn in a little", "طرف اللسان قريبا من مخرج النون مع ظهره"
-#define PLACE_12 12, REGION_TONGUE, "the tip of the tongue against the roots of the upper front teeth", "طرف اللسان مع أصول الثنايا العليا"
-#define PLACE_13 13, REGION_TONGUE, "the tip of the tongue above the lower front teeth, a little apart from them", "طرف اللسان فويق الثنايا السفلى"
-#define PLACE_14 14, REGION_TONGUE, "the tip of the tongue at the edges of the upper front teeth", "طرف اللسان مع أطراف الثنايا العليا"
-#define PLACE_15 15, REGION_LIPS, "the inside of the lower lip with the edges of the upper front teeth", "باطن الشفة السفلى مع أطراف الثنايا العليا"
+#define PLACE_5                                                                                    \
+    5, REGION_TONGUE, "the root of the tongue against the soft palate",                            \
+        "أقصى اللسان مع ما فوقه من الحنك الأعلى"
+#define PLACE_6                                                                                    \
+    6, REGION_TONGUE, "the root of the tongue, a little further forward",                          \
+        "أقصى اللسان أسفل مخرج القاف قليلا"
+#define PLACE_7                                                                                    \
+    7, REGION_TONGUE, "the middle of the tongue against the palate above it",                      \
+        "وسط اللسان مع ما يحاذيه من الحنك الأعلى"
+#define PLACE_8                                                                                    \
+    8, REGION_TONGUE, "one or both sides of the tongue against the upper molars",                  \
+        "إحدى حافتي اللسان أو كلتاهما مع الأضراس العليا"
+#define PLACE_9                                                                                    \
+    9, REGION_TONGUE, "the front sides of the tongue to its tip, against the gums above",          \
+        "أدنى حافتي اللسان إلى منتهى طرفه مع لثة الأسنان العليا"
+#define PLACE_10                                                                                   \
+    10, REGION_TONGUE, "the tip of the tongue against the gums, a little below lām's place",       \
+        "طرف اللسان تحت مخرج اللام قليلا"
+#define PLACE_11                                                                                   \
+    11, REGION_TONGUE, "the tip of the tongue near nūn's place, its back drawn in a little",       \
+        "طرف اللسان قريبا من مخرج النون مع ظهره"
+#define PLACE_12                                                                                   \
+    12, REGION_TONGUE, "the tip of the tongue against the roots of the upper front teeth",         \
+        "طرف اللسان مع أصول الثنايا العليا"
+#define PLACE_13                                                                                   \
+    13, REGION_TONGUE,                                                                             \
+        "the tip of the tongue above the lower front teeth, a little apart from them",             \
+        "طرف اللسان فويق الثنايا السفلى"
+#define PLACE_14                                                                                   \
+    14, REGION_TONGUE, "the tip of the tongue at the edges of the upper front teeth",              \
+        "طرف اللسان مع أطراف الثنايا العليا"
+#define PLACE_15                                                                                   \
+    15, REGION_LIPS, "the inside of the lower lip with the edges of the upper front teeth",        \
+        "باطن الشفة السفلى مع أطراف الثنايا العليا"
 #define PLACE_16 16, REGION_LIPS, "between the two lips", "ما بين الشفتين"
-#define PLACE_17 17, REGION_NOSE, "the nasal passage (the sound of ghunna)", "الخيشوم، وهو مخرج الغنة"
+#define PLACE_17                                                                                   \
+    17, REGION_NOSE, "the nasal passage (the sound of ghunna)", "الخيشوم، وهو مخرج الغنة"
 
 #define REGION_HOLLOW "the hollow of mouth and throat", "الجوف"
 #define REGION_THROAT "the throat", "الحلق"
 #define REGION_TONGUE "the tongue", "اللسان"
-#define REGION_LIPS "the lips", "الشفتان"
-#define REGION_NOSE "the nasal passage", "الخيشوم"
+#define REGION_LIPS   "the lips", "الشفتان"
+#define REGION_NOSE   "the nasal passage", "الخيشوم"
 
 /* Each letter has one of each pair; the sets name the smaller half. */
 #define STRONG Q(SHIDDA)

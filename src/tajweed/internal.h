@@ -58,18 +58,18 @@ enum mute {
 /* Slot flags. */
 enum {
     SLOT_TA_MARBUTA = 1 << 0,
-    SLOT_SILA = 1 << 1,       /* the lengthening of a pronoun's hāʾ */
-    SLOT_ARTICLE = 1 << 2,    /* lām of the article */
-    SLOT_NAME = 1 << 3,       /* the lām of the Name that is heavy or light */
-    SLOT_OPENING = 1 << 4,    /* part of an opening letter's name */
-    SLOT_THREE = 1 << 5,      /* … whose name has three letters: its lengthening is lāzim */
+    SLOT_SILA = 1 << 1,         /* the lengthening of a pronoun's hāʾ */
+    SLOT_ARTICLE = 1 << 2,      /* lām of the article */
+    SLOT_NAME = 1 << 3,         /* the lām of the Name that is heavy or light */
+    SLOT_OPENING = 1 << 4,      /* part of an opening letter's name */
+    SLOT_THREE = 1 << 5,        /* … whose name has three letters: its lengthening is lāzim */
     SLOT_HAMZA_INSIDE = 1 << 6, /* a yāʾ or hāʾ that calls, joined in writing: munfaṣil */
-    SLOT_PRONOUN = 1 << 7,    /* the hāʾ of a pronoun */
-    SLOT_PASSING = 1 << 8,    /* its vowel is a passing one */
-    SLOT_ARTICLE_ONE = 1 << 9,/* article and word lām in one letter: ٱلَّذِي, لِلَّهِ */
-    SLOT_IWAJA = 1 << 10,     /* 18:1: the alif stands for tanwīn */
-    SLOT_ADDED = 1 << 11,     /* sounded at a start though not written: 26:176, 38:13 */
-    SLOT_QUESTION = 1 << 12   /* the alif between question hamza and article */
+    SLOT_PRONOUN = 1 << 7,      /* the hāʾ of a pronoun */
+    SLOT_PASSING = 1 << 8,      /* its vowel is a passing one */
+    SLOT_ARTICLE_ONE = 1 << 9, /* article and word lām in one letter: ٱلَّذِي, لِلَّهِ */
+    SLOT_IWAJA = 1 << 10,      /* 18:1: the alif stands for tanwīn */
+    SLOT_ADDED = 1 << 11,      /* sounded at a start though not written: 26:176, 38:13 */
+    SLOT_QUESTION = 1 << 12 /* the alif between question hamza and article */
 };
 
 struct slot {
@@ -84,10 +84,11 @@ struct slot {
 
 /* Places with something of their own; the table is places.c. X(name, source) */
 #define PLACE_LIST(X)                                                                              \
-    X(SAKT) X(MALIYAH) X(IMALA) X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY)       \
-    X(DUF) X(ATANI) X(SALASILA) X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER)                   \
-    X(RA_LIGHT_EITHER) X(RA_STOP_HEAVY_EITHER) X(RA_STOP_LIGHT_EITHER) X(START_KASRA)              \
-    X(START_AYKA) X(ISM) X(ALIM_ALLAH) X(IWAJA) X(LAST_OF_ANFAL) X(LOST_WAW)
+    X(SAKT)                                                                                        \
+    X(MALIYAH) X(IMALA) X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY) X(DUF)        \
+        X(ATANI) X(SALASILA) X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER) X(RA_LIGHT_EITHER)   \
+            X(RA_STOP_HEAVY_EITHER) X(RA_STOP_LIGHT_EITHER) X(START_KASRA) X(START_AYKA) X(ISM)    \
+                X(ALIM_ALLAH) X(IWAJA) X(LAST_OF_ANFAL) X(LOST_WAW)
 enum place_kind {
 #define X(name) PLACE_##name,
     PLACE_LIST(X)
@@ -114,28 +115,28 @@ struct form {
     int32_t first_letter, letter_count;
 };
 
-/* What is sounded here. */
+/* What is sounded here. 32 bytes: a word's chain fits a few cache lines. */
 struct seg {
     int32_t letter;
-    uint8_t kind; /* SLOT_CONSONANT, SLOT_LONG or SLOT_MUTE */
+    uint16_t flags;
+    int16_t host;  /* index of the seg it merges into, or -1 */
+    int16_t takes; /* index of the seg that merges into it, or -1 */
+    int16_t site;  /* index in the chain's sites of the one that gives it length, or -1 */
+    uint8_t kind;  /* SLOT_CONSONANT, SLOT_LONG or SLOT_MUTE */
     uint8_t phone, vowel, doubled;
+    uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
     uint8_t tanwin;  /* the vowelless nūn of a tanwīn */
     uint8_t mute;
-    uint16_t flags;
     uint8_t outside; /* belongs to the next word: looked at, not read */
     uint8_t stopped; /* its vowel was dropped at the stop */
     uint8_t rawm;    /* … or kept faint */
     uint8_t iwad;    /* length in place of tanwīn */
     uint8_t wasl;    /* a sounded joining hamza; its vowel passes */
     /* filled by the rule families */
-    uint8_t merged;  /* 0; 1 vanishes wholly into its host; 2 in part */
-    uint8_t nasal;   /* held nasally */
+    uint8_t merged; /* 0; 1 vanishes wholly into its host; 2 in part */
+    uint8_t nasal;  /* held nasally */
     uint8_t heavy, rank, echo;
     int8_t counts, counts_min, counts_max;
-    uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
-    int16_t host;    /* index of the seg it merges into, or -1 */
-    int16_t takes;   /* index of the seg that merges into it, or -1 */
-    int16_t site;    /* index in the chain's sites of the one that gives it length, or -1 */
 };
 
 enum { CHAIN_SITES_PER_SEG = 8 };
@@ -180,8 +181,8 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
 /* --- spelling.c, openings.c ------------------------------------------------ */
 enum { SLOTS_PER_LETTER = 5 };
 void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
-               int32_t first_letter, const struct place *places, int32_t place_count, bool before_wasl,
-               struct slot *slots, struct form *out);
+               int32_t first_letter, const struct place *places, int32_t place_count,
+               bool before_wasl, struct slot *slots, struct form *out);
 bool mst_opening_spell(const struct glyph *glyphs, int32_t count, int32_t first_letter,
                        struct slot *slots, int32_t *slot_count);
 

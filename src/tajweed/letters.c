@@ -9,63 +9,70 @@
  */
 #include "internal.h"
 
-enum {
-    CP_TATWEEL = 0x640,
-    CP_FATHATAN = 0x64B,
-    CP_DAMMATAN = 0x64C,
-    CP_KASRATAN = 0x64D,
-    CP_FATHA = 0x64E,
-    CP_DAMMA = 0x64F,
-    CP_KASRA = 0x650,
-    CP_SHADDA = 0x651,
-    CP_MADDAH = 0x653,
-    CP_HAMZA_ABOVE = 0x654,
-    CP_HAMZA_BELOW = 0x655,
-    CP_OPEN_KASRATAN = 0x656,
-    CP_OPEN_FATHATAN = 0x657,
-    CP_IMALA_DOT = 0x65C,
-    CP_OPEN_DAMMATAN = 0x65E,
-    CP_DAGGER = 0x670,
-    CP_MIM_HIGH = 0x6E2,
-    CP_SMALL_WAW = 0x6E5,
-    CP_SMALL_YA = 0x6E6,
-    CP_HIGH_YA = 0x6E7,
-    CP_HIGH_NUN = 0x6E8,
-    CP_MIM_LOW = 0x6ED,
-    CP_THIN_SPACE = 0x2009
+/* What a code point of the block U+0600…U+06FF does. */
+enum action {
+    DO_NOTHING, /* also the marks that are passed over */
+    DO_LETTER,
+    DO_VOWEL,
+    DO_TANWIN,
+    DO_SHADDA,
+    DO_DAGGER,
+    DO_SMALL,   /* small wāw or yāʾ on a letter */
+    DO_HIGH_YA, /* … or a letter of its own, if it bears a vowel */
+    DO_HIGH_NUN,
+    DO_HAMZA, /* hamza above or below its seat */
+    DO_TATWEEL,
+    DO_MADDAH,
+    DO_SMALL_MIM, /* on a vowel: tanwīn */
+    DO_SIGN       /* pause, quarter, sajda */
 };
 
-/* U+0621…U+064A and U+0671 → what sounds. */
-static uint8_t shape_of(uint32_t cp)
-{
-    static const uint8_t shapes[] = {
-        [0x621 - 0x621] = MST_PHONE_HAMZA,    [0x622 - 0x621] = MST_PHONE_HAMZA,
-        [0x623 - 0x621] = MST_PHONE_HAMZA,    [0x624 - 0x621] = MST_PHONE_HAMZA,
-        [0x625 - 0x621] = MST_PHONE_HAMZA,    [0x626 - 0x621] = MST_PHONE_HAMZA,
-        [0x627 - 0x621] = SHAPE_ALIF,         [0x628 - 0x621] = MST_PHONE_BA,
-        [0x629 - 0x621] = MST_PHONE_TA,       [0x62A - 0x621] = MST_PHONE_TA,
-        [0x62B - 0x621] = MST_PHONE_THA,      [0x62C - 0x621] = MST_PHONE_JIM,
-        [0x62D - 0x621] = MST_PHONE_HA_HUTTI, [0x62E - 0x621] = MST_PHONE_KHA,
-        [0x62F - 0x621] = MST_PHONE_DAL,      [0x630 - 0x621] = MST_PHONE_DHAL,
-        [0x631 - 0x621] = MST_PHONE_RA,       [0x632 - 0x621] = MST_PHONE_ZAY,
-        [0x633 - 0x621] = MST_PHONE_SIN,      [0x634 - 0x621] = MST_PHONE_SHIN,
-        [0x635 - 0x621] = MST_PHONE_SAD,      [0x636 - 0x621] = MST_PHONE_DAD,
-        [0x637 - 0x621] = MST_PHONE_TAH,      [0x638 - 0x621] = MST_PHONE_ZAH,
-        [0x639 - 0x621] = MST_PHONE_AYN,      [0x63A - 0x621] = MST_PHONE_GHAYN,
-        [0x63B - 0x621] = SHAPE_OTHER,        [0x63C - 0x621] = SHAPE_OTHER,
-        [0x63D - 0x621] = SHAPE_OTHER,        [0x63E - 0x621] = SHAPE_OTHER,
-        [0x63F - 0x621] = SHAPE_OTHER,        [0x640 - 0x621] = SHAPE_OTHER,
-        [0x641 - 0x621] = MST_PHONE_FA,       [0x642 - 0x621] = MST_PHONE_QAF,
-        [0x643 - 0x621] = MST_PHONE_KAF,      [0x644 - 0x621] = MST_PHONE_LAM,
-        [0x645 - 0x621] = MST_PHONE_MIM,      [0x646 - 0x621] = MST_PHONE_NUN,
-        [0x647 - 0x621] = MST_PHONE_HA,       [0x648 - 0x621] = MST_PHONE_WAW,
-        [0x649 - 0x621] = SHAPE_MAQSURA,      [0x64A - 0x621] = MST_PHONE_YA,
-    };
+struct effect {
+    uint8_t action;
+    uint8_t value; /* shape of a letter; enum vowel */
+};
 
-    if (cp >= 0x621 && cp <= 0x64A)
-        return shapes[cp - 0x621];
-    return cp == 0x671 ? SHAPE_WASLA : SHAPE_OTHER;
-}
+enum { BLOCK = 0x600, THIN_SPACE = 0x2009, ALIF_WITH_HAMZA = 0x623, TA_MARBUTA = 0x629 };
+
+#define LETTER(cp, shape)       [(cp)-BLOCK] = {DO_LETTER, shape}
+#define MARK(cp, action, value) [(cp)-BLOCK] = {action, value}
+
+static const struct effect effects[256] = {
+    LETTER(0x621, MST_PHONE_HAMZA),    LETTER(0x622, MST_PHONE_HAMZA),
+    LETTER(0x623, MST_PHONE_HAMZA),    LETTER(0x624, MST_PHONE_HAMZA),
+    LETTER(0x625, MST_PHONE_HAMZA),    LETTER(0x626, MST_PHONE_HAMZA),
+    LETTER(0x627, SHAPE_ALIF),         LETTER(0x628, MST_PHONE_BA),
+    LETTER(0x629, MST_PHONE_TA),       LETTER(0x62A, MST_PHONE_TA),
+    LETTER(0x62B, MST_PHONE_THA),      LETTER(0x62C, MST_PHONE_JIM),
+    LETTER(0x62D, MST_PHONE_HA_HUTTI), LETTER(0x62E, MST_PHONE_KHA),
+    LETTER(0x62F, MST_PHONE_DAL),      LETTER(0x630, MST_PHONE_DHAL),
+    LETTER(0x631, MST_PHONE_RA),       LETTER(0x632, MST_PHONE_ZAY),
+    LETTER(0x633, MST_PHONE_SIN),      LETTER(0x634, MST_PHONE_SHIN),
+    LETTER(0x635, MST_PHONE_SAD),      LETTER(0x636, MST_PHONE_DAD),
+    LETTER(0x637, MST_PHONE_TAH),      LETTER(0x638, MST_PHONE_ZAH),
+    LETTER(0x639, MST_PHONE_AYN),      LETTER(0x63A, MST_PHONE_GHAYN),
+    MARK(0x640, DO_TATWEEL, 0),        LETTER(0x641, MST_PHONE_FA),
+    LETTER(0x642, MST_PHONE_QAF),      LETTER(0x643, MST_PHONE_KAF),
+    LETTER(0x644, MST_PHONE_LAM),      LETTER(0x645, MST_PHONE_MIM),
+    LETTER(0x646, MST_PHONE_NUN),      LETTER(0x647, MST_PHONE_HA),
+    LETTER(0x648, MST_PHONE_WAW),      LETTER(0x649, SHAPE_MAQSURA),
+    LETTER(0x64A, MST_PHONE_YA),       MARK(0x64B, DO_TANWIN, V_A),
+    MARK(0x64C, DO_TANWIN, V_U),       MARK(0x64D, DO_TANWIN, V_I),
+    MARK(0x64E, DO_VOWEL, V_A),        MARK(0x64F, DO_VOWEL, V_U),
+    MARK(0x650, DO_VOWEL, V_I),        MARK(0x651, DO_SHADDA, 0),
+    MARK(0x653, DO_MADDAH, 0),         MARK(0x654, DO_HAMZA, 0),
+    MARK(0x655, DO_HAMZA, 0),          MARK(0x656, DO_TANWIN, V_I), /* open tanwīn */
+    MARK(0x657, DO_TANWIN, V_A),       MARK(0x65C, DO_VOWEL, V_A),  /* the dot of imāla, 11:41 */
+    MARK(0x65E, DO_TANWIN, V_U),       MARK(0x670, DO_DAGGER, 0),
+    LETTER(0x671, SHAPE_WASLA),        MARK(0x6D6, DO_SIGN, 0),
+    MARK(0x6D7, DO_SIGN, 0),           MARK(0x6D8, DO_SIGN, 0),
+    MARK(0x6D9, DO_SIGN, 0),           MARK(0x6DA, DO_SIGN, 0),
+    MARK(0x6DB, DO_SIGN, 0),           MARK(0x6DE, DO_SIGN, 0),
+    MARK(0x6E2, DO_SMALL_MIM, 0),      MARK(0x6E5, DO_SMALL, V_U),
+    MARK(0x6E6, DO_SMALL, V_I),        MARK(0x6E7, DO_HIGH_YA, V_I),
+    MARK(0x6E8, DO_HIGH_NUN, 0),       MARK(0x6E9, DO_SIGN, 0),
+    MARK(0x6ED, DO_SMALL_MIM, 0),
+};
 
 /* A printed code point: two bytes nearly always. */
 static inline uint32_t next_cp(const char *s, size_t len, size_t *off)
@@ -79,15 +86,20 @@ static inline uint32_t next_cp(const char *s, size_t len, size_t *off)
     return mst_utf8_next(s, len, off);
 }
 
-/* Does the small high yāʾ at off bear a vowel or shadda? Then it is a letter of its own. */
+static inline struct effect effect_of(uint32_t cp)
+{
+    return cp - BLOCK < 256 ? effects[cp - BLOCK] : (struct effect){DO_NOTHING, 0};
+}
+
+/* Does the small high yāʾ before off bear a vowel or shadda? Then it is a letter of its own. */
 static bool high_ya_is_letter(const char *s, size_t len, size_t off)
 {
     while (off < len) {
-        uint32_t cp = next_cp(s, len, &off);
+        struct effect e = effect_of(next_cp(s, len, &off));
 
-        if (cp == CP_SHADDA || cp == CP_FATHA || cp == CP_DAMMA || cp == CP_KASRA)
+        if (e.action == DO_SHADDA || e.action == DO_VOWEL)
             return true;
-        if (cp != CP_MADDAH)
+        if (e.action != DO_MADDAH)
             return false;
     }
     return false;
@@ -112,65 +124,14 @@ static struct glyph *add_letter(struct parser *p, uint32_t base, uint8_t shape, 
     return g;
 }
 
-static void set_vowel(struct glyph *g, enum vowel v, bool tanwin)
+static inline void set_vowel(struct glyph *g, uint8_t v, bool tanwin)
 {
     if (g->small) {
-        g->small_vowel = (uint8_t)v;
+        g->small_vowel = v;
         return;
     }
-    g->vowel = (uint8_t)v;
+    g->vowel = v;
     g->tanwin = tanwin;
-}
-
-static void read_mark(struct glyph *g, uint32_t cp, bool on_thin_space)
-{
-    switch (cp) {
-    case CP_FATHA:
-        set_vowel(g, V_A, false);
-        break;
-    case CP_DAMMA:
-        set_vowel(g, V_U, false);
-        break;
-    case CP_KASRA:
-        set_vowel(g, V_I, false);
-        break;
-    case CP_FATHATAN:
-    case CP_OPEN_FATHATAN:
-        set_vowel(g, V_A, true);
-        break;
-    case CP_DAMMATAN:
-    case CP_OPEN_DAMMATAN:
-        set_vowel(g, V_U, true);
-        break;
-    case CP_KASRATAN:
-    case CP_OPEN_KASRATAN:
-        set_vowel(g, V_I, true);
-        break;
-    case CP_MIM_HIGH:
-    case CP_MIM_LOW:
-        if (g->vowel)
-            g->tanwin = true;
-        break;
-    case CP_SHADDA:
-        g->shadda = true;
-        break;
-    case CP_DAGGER:
-        if (!on_thin_space) /* 2:72: there it is the hamza's seat */
-            g->dagger = true;
-        break;
-    case CP_IMALA_DOT:
-        set_vowel(g, V_A, false);
-        break;
-    case CP_SMALL_WAW:
-        g->small = V_U;
-        break;
-    case CP_SMALL_YA:
-    case CP_HIGH_YA:
-        g->small = V_I;
-        break;
-    default:
-        break;
-    }
 }
 
 static void read_sign(struct mst_word *w, uint32_t cp)
@@ -205,6 +166,20 @@ static void read_sign(struct mst_word *w, uint32_t cp)
     }
 }
 
+/* A hamza on a tatweel or on the thin space is a letter; on a letter it makes it one. */
+static void read_hamza(struct parser *p, struct glyph *g, int32_t byte_off)
+{
+    if (p->tatweel_off >= 0 || !g)
+        add_letter(p, 0x621, MST_PHONE_HAMZA, p->tatweel_off >= 0 ? p->tatweel_off : byte_off);
+    else
+        g->shape = MST_PHONE_HAMZA;
+}
+
+static void add_small_letter(struct parser *p, uint32_t base, uint8_t shape, int32_t byte_off)
+{
+    add_letter(p, base, shape, p->tatweel_off >= 0 ? p->tatweel_off : byte_off);
+}
+
 int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
                           struct mst_letter *letters, struct glyph *glyphs, struct mst_word *word)
 {
@@ -216,36 +191,55 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
     while (off < len) {
         int32_t start = (int32_t)off;
         uint32_t cp = next_cp(bytes, len, &off);
-        uint8_t shape = shape_of(cp);
+        struct effect e = effect_of(cp);
         struct glyph *g = p.count > 0 ? &glyphs[p.count - 1] : NULL;
 
-        if (shape != SHAPE_OTHER) {
+        if (e.action == DO_LETTER) {
             on_thin_space = false;
-            g = add_letter(&p, cp, shape, start);
-            g->ta_marbuta = cp == 0x629;
-        } else if (cp == CP_TATWEEL) {
+            add_letter(&p, cp, e.value, start)->ta_marbuta = cp == TA_MARBUTA;
+        } else if (e.action == DO_TATWEEL) {
             p.tatweel_off = start;
-        } else if (cp == CP_THIN_SPACE) {
+        } else if (cp == THIN_SPACE) {
             on_thin_space = true;
             p.tatweel_off = start;
-        } else if (cp == CP_HAMZA_ABOVE || cp == CP_HAMZA_BELOW) {
-            if (p.tatweel_off >= 0 || !g)
-                add_letter(&p, 0x621, MST_PHONE_HAMZA, p.tatweel_off >= 0 ? p.tatweel_off : start);
-            else
-                g->shape = MST_PHONE_HAMZA;
-        } else if (cp == CP_HIGH_NUN) {
-            add_letter(&p, 0x646, MST_PHONE_NUN, p.tatweel_off >= 0 ? p.tatweel_off : start);
-        } else if (cp == CP_HIGH_YA && high_ya_is_letter(bytes, len, off)) {
-            add_letter(&p, 0x64A, MST_PHONE_YA, p.tatweel_off >= 0 ? p.tatweel_off : start);
-        } else if (cp == CP_MADDAH) {
-            if (g && letters[p.count - 1].base == 0x623 && !g->vowel) {
-                g->alif_inside = true;
-                g->vowel = V_A;
-            }
-        } else if ((cp >= 0x6D6 && cp <= 0x6DB) || cp == 0x6DE || cp == 0x6E9) {
+        } else if (e.action == DO_HAMZA) {
+            read_hamza(&p, g, start);
+        } else if (e.action == DO_HIGH_NUN) {
+            add_small_letter(&p, 0x646, MST_PHONE_NUN, start);
+        } else if (e.action == DO_HIGH_YA && high_ya_is_letter(bytes, len, off)) {
+            add_small_letter(&p, 0x64A, MST_PHONE_YA, start);
+        } else if (e.action == DO_SIGN) {
             read_sign(word, cp);
         } else if (g) {
-            read_mark(g, cp, on_thin_space);
+            switch (e.action) {
+            case DO_VOWEL:
+                set_vowel(g, e.value, false);
+                break;
+            case DO_TANWIN:
+                set_vowel(g, e.value, true);
+                break;
+            case DO_SMALL_MIM: /* on a bare nūn it is passed over */
+                g->tanwin = g->vowel != V_NONE;
+                break;
+            case DO_SHADDA:
+                g->shadda = true;
+                break;
+            case DO_DAGGER: /* 2:72: on the thin space it is the hamza's seat */
+                g->dagger = !on_thin_space || g->dagger;
+                break;
+            case DO_SMALL:
+            case DO_HIGH_YA:
+                g->small = e.value;
+                break;
+            case DO_MADDAH: /* أٓ is spelling, the others are length */
+                if (letters[p.count - 1].base == ALIF_WITH_HAMZA && !g->vowel) {
+                    g->alif_inside = true;
+                    g->vowel = V_A;
+                }
+                break;
+            default:
+                break;
+            }
         }
         if (p.count > 0)
             letters[p.count - 1].byte_len = (int32_t)off - letters[p.count - 1].byte_off;

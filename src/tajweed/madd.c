@@ -74,16 +74,14 @@ static void joined(struct chain *c, int32_t i, const struct seg *hamza)
     bool stopped = hamza->stopped || hamza->rawm;
     bool six = hamza->stopped && c->opt->muttasil_stop_6;
 
-    lengthen(c, i, MST_RULE_MADD_MUTTASIL, hamza,
-             stopped ? REASON_MUTTASIL_STOP : REASON_MUTTASIL, six ? 6 : c->opt->muttasil, 4,
-             hamza->stopped ? 6 : 5);
+    lengthen(c, i, MST_RULE_MADD_MUTTASIL, hamza, stopped ? REASON_MUTTASIL_STOP : REASON_MUTTASIL,
+             six ? 6 : c->opt->muttasil, 4, hamza->stopped ? 6 : 5);
 }
 
 static void binding(struct chain *c, int32_t i, const struct seg *cause, bool heavy)
 {
-    struct mst_site *site =
-        lengthen(c, i, MST_RULE_MADD_LAZIM_WORD, cause,
-                 heavy ? REASON_LAZIM_HEAVY : REASON_LAZIM_LIGHT, 6, 6, 6);
+    struct mst_site *site = lengthen(c, i, MST_RULE_MADD_LAZIM_WORD, cause,
+                                     heavy ? REASON_LAZIM_HEAVY : REASON_LAZIM_LIGHT, 6, 6, 6);
 
     site->grade = heavy ? GRADE_HEAVY : GRADE_LIGHT;
     site->both_ways = (c->segs[i].flags & SLOT_QUESTION) != 0;
@@ -96,16 +94,16 @@ static void binding_letter(struct chain *c, int32_t i)
     struct mst_site *site;
 
     if (seg_consonant(&c->segs[i])) {
-        site = lengthen(c, i, MST_RULE_MADD_LAZIM_LETTER, NULL, REASON_LAZIM_AYN, c->opt->ayn, 4,
-                        6);
+        site =
+            lengthen(c, i, MST_RULE_MADD_LAZIM_LETTER, NULL, REASON_LAZIM_AYN, c->opt->ayn, 4, 6);
     } else if (end->flags & SLOT_PASSING) { /* 3:1–2 joined: the cause has passed */
         site = lengthen(c, i, MST_RULE_MADD_LAZIM_LETTER, NULL, REASON_LAZIM_ALIM,
                         c->opt->alim_allah_2 ? 2 : 6, 2, 6);
         site->both_ways = 1;
     } else {
-        site = lengthen(c, i, MST_RULE_MADD_LAZIM_LETTER, NULL,
-                        end->merged ? REASON_LAZIM_LETTER_HEAVY : REASON_LAZIM_LETTER_LIGHT, 6, 6,
-                        6);
+        site =
+            lengthen(c, i, MST_RULE_MADD_LAZIM_LETTER, NULL,
+                     end->merged ? REASON_LAZIM_LETTER_HEAVY : REASON_LAZIM_LETTER_LIGHT, 6, 6, 6);
     }
     site->grade = end->merged ? GRADE_HEAVY : GRADE_LIGHT;
 }

@@ -16,10 +16,10 @@ struct pair {
 
 /* Kin: the same place of articulation. */
 static const struct pair kin[] = {
-    {MST_PHONE_DAL, MST_PHONE_TA, 0, 0, 0},  /* قَد تَّبَيَّنَ, عَبَدتُّمۡ */
-    {MST_PHONE_TA, MST_PHONE_DAL, 0, 0, 1},  /* 7:189, 10:89 */
-    {MST_PHONE_TA, MST_PHONE_TAH, 0, 0, 1},  /* وَدَّت طَّآئِفَةٞ */
-    {MST_PHONE_TAH, MST_PHONE_TA, 1, 0, 0},  /* 5:28, 12:80, 27:22, 39:56 */
+    {MST_PHONE_DAL, MST_PHONE_TA, 0, 0, 0}, /* قَد تَّبَيَّنَ, عَبَدتُّمۡ */
+    {MST_PHONE_TA, MST_PHONE_DAL, 0, 0, 1}, /* 7:189, 10:89 */
+    {MST_PHONE_TA, MST_PHONE_TAH, 0, 0, 1}, /* وَدَّت طَّآئِفَةٞ */
+    {MST_PHONE_TAH, MST_PHONE_TA, 1, 0, 0}, /* 5:28, 12:80, 27:22, 39:56 */
     {MST_PHONE_DHAL, MST_PHONE_ZAH, 0, 0, 1}, /* 4:64, 43:39 */
     {MST_PHONE_THA, MST_PHONE_DHAL, 0, 0, 1}, /* 7:176 */
     {MST_PHONE_BA, MST_PHONE_MIM, 0, 1, 1},   /* 11:42 */
@@ -54,8 +54,7 @@ static void article(struct chain *c, int32_t i, int32_t host)
         merge(c, i, host, false, false);
         merging_site(c, MST_RULE_LAM_SHAMSIYYA, i, host, false, REASON_LAM_SHAMSIYYA);
     } else {
-        mst_site_add(c, MST_RULE_LAM_QAMARIYYA, &c->segs[i], &c->segs[host],
-                     REASON_LAM_QAMARIYYA);
+        mst_site_add(c, MST_RULE_LAM_QAMARIYYA, &c->segs[i], &c->segs[host], REASON_LAM_QAMARIYYA);
     }
 }
 

@@ -27,8 +27,7 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
     [MST_RULE_IZHAR_HALQI] =
         {"The tip of the tongue touches the gums for a plain n and leaves at once; the throat "
          "letter follows without a gap and without a hold in the nose.",
-         "يلتصق طرف اللسان باللثة لنون خالصة ثم يُنطق حرف الحلق من غير سكت ولا غنة زائدة.",
-         ON_NUN},
+         "يلتصق طرف اللسان باللثة لنون خالصة ثم يُنطق حرف الحلق من غير سكت ولا غنة زائدة.", ON_NUN},
     [MST_RULE_IDGHAM_GHUNNA] =
         {"The tongue or the lips go straight to the place of the second letter; the veil of the "
          "palate stays open so that the hold sounds through the nose.",
@@ -64,8 +63,7 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
          "تُطبق الشفتان لميم خالصة ثم تنفرجان للحرف التالي من غير سكت.", ON_MIM},
     [MST_RULE_GHUNNA] =
         {"The letter is closed firmly at its place, and the sound is held in the nose.",
-         "يُشدد الحرف في مخرجه وتخرج الغنة من الخيشوم.",
-         TUHFA "chapter on doubled nūn and mīm"},
+         "يُشدد الحرف في مخرجه وتخرج الغنة من الخيشوم.", TUHFA "chapter on doubled nūn and mīm"},
     [MST_RULE_IDGHAM_MITHLAYN] =
         {"The mouth rises once for both letters, as for one doubled letter.",
          "يرتفع العضو للحرفين ارتفاعة واحدة كحرف مشدد.", ON_TWO},
@@ -76,9 +74,8 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
     [MST_RULE_IDGHAM_MUTAQARIBAYN] =
         {"The first letter is left out and the second, near to it, is said doubled.",
          "يُترك الأول ويُنطق الثاني القريب منه مشددا.", ON_TWO},
-    [MST_RULE_LAM_SHAMSIYYA] =
-        {"The lām is passed over and the next letter is said doubled.",
-         "تُترك اللام ويُنطق الحرف بعدها مشددا.", ON_LAM},
+    [MST_RULE_LAM_SHAMSIYYA] = {"The lām is passed over and the next letter is said doubled.",
+                                "تُترك اللام ويُنطق الحرف بعدها مشددا.", ON_LAM},
     [MST_RULE_LAM_QAMARIYYA] =
         {"The tip of the tongue makes a plain l, without an echo, before the next letter.",
          "تُنطق اللام ساكنة خالصة من غير قلقلة.", ON_LAM},
@@ -89,18 +86,19 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
          JAZARI "chapter on the qualities of the letters"},
     [MST_RULE_MADD_TABII] = {"The vowel is held evenly in the open mouth, nothing in the nose.",
                              "يُمد الصوت من الجوف مستويا من غير غنة.", ON_MADD},
-    [MST_RULE_MADD_BADAL] = {"A clear hamza, then the vowel held evenly.",
-                             "همزة محققة ثم مد مستو.", ON_MADD},
+    [MST_RULE_MADD_BADAL] = {"A clear hamza, then the vowel held evenly.", "همزة محققة ثم مد مستو.",
+                             ON_MADD},
     [MST_RULE_MADD_IWAD] = {"The n of tanwīn is left out; an open ā is held in its place.",
                             "تُترك نون التنوين وتُمد ألف مكانها.", ON_MADD ", from memory"},
-    [MST_RULE_MADD_SILA_SUGHRA] =
-        {"The hāʾ's vowel is carried on as a long vowel.", "تُشبع حركة الهاء حتى يتولد حرف مد.",
-         TAYSIR ", chapter on the pronoun's hāʾ"},
+    [MST_RULE_MADD_SILA_SUGHRA] = {"The hāʾ's vowel is carried on as a long vowel.",
+                                   "تُشبع حركة الهاء حتى يتولد حرف مد.",
+                                   TAYSIR ", chapter on the pronoun's hāʾ"},
     [MST_RULE_MADD_SILA_KUBRA] =
         {"The hāʾ's vowel is carried on as a long vowel, held up to the hamza.",
          "تُشبع حركة الهاء وتُمد إلى الهمزة.", TAYSIR ", chapter on the pronoun's hāʾ"},
-    [MST_RULE_MADD_TAMKIN] = {"Both yāʾs are given their due: the doubled one pressed, the next held.",
-                              "تُعطى الياءان حقهما، المشددة ثم الممدودة.", "common practice, no source"},
+    [MST_RULE_MADD_TAMKIN] =
+        {"Both yāʾs are given their due: the doubled one pressed, the next held.",
+         "تُعطى الياءان حقهما، المشددة ثم الممدودة.", "common practice, no source"},
     [MST_RULE_MADD_MUTTASIL] =
         {"The vowel is held evenly, then closed cleanly by the hamza in the deepest throat.",
          "يُمد الصوت مستويا ثم يُقطع بهمزة محققة من أقصى الحلق.", ON_MADD "; " TAYSIR},

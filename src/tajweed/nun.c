@@ -11,7 +11,7 @@
 /* The hidden nūn is heavy before these. */
 #define PHONES_HEAVY_HIDING                                                                        \
     (PHONE_BIT(SAD) | PHONE_BIT(DAD) | PHONE_BIT(TAH) | PHONE_BIT(ZAH) | PHONE_BIT(QAF))
-#define PHONES_NEAREST (PHONE_BIT(TAH) | PHONE_BIT(DAL) | PHONE_BIT(TA))
+#define PHONES_NEAREST  (PHONE_BIT(TAH) | PHONE_BIT(DAL) | PHONE_BIT(TA))
 #define PHONES_FARTHEST (PHONE_BIT(QAF) | PHONE_BIT(KAF))
 
 static void merge(struct chain *c, int32_t i, int32_t host, bool nasal, bool partial)
@@ -87,8 +87,7 @@ void mst_rules_nun(struct chain *c)
         } else if (h->phone == MST_PHONE_WAW || h->phone == MST_PHONE_YA) {
             if (stays_clear(s, h))
                 mst_site_add(c, MST_RULE_IZHAR_MUTLAQ, s, h,
-                             s->flags & SLOT_OPENING ? REASON_IZHAR_OPENING
-                                                     : REASON_IZHAR_MUTLAQ);
+                             s->flags & SLOT_OPENING ? REASON_IZHAR_OPENING : REASON_IZHAR_MUTLAQ);
             else
                 merge(c, i, host, true, true);
         } else if (h->phone == MST_PHONE_NUN || h->phone == MST_PHONE_MIM) {

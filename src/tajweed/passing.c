@@ -27,16 +27,16 @@ static bool is_particle(const struct glyph *g, int32_t count)
 {
     enum { A = MST_PHONE_HAMZA, N = MST_PHONE_NUN, L = MST_PHONE_LAM };
     static const uint8_t endings[][4] = {
-        {MST_PHONE_MIM, N},                /* مِن مَن */
-        {MST_PHONE_AYN, N},                /* عن */
-        {A, N},                            /* أن إن */
-        {A, MST_PHONE_WAW},                /* أو */
-        {L, MST_PHONE_WAW},                /* لو */
-        {A, MST_PHONE_MIM},                /* أم */
-        {MST_PHONE_QAF, MST_PHONE_DAL},    /* قد */
-        {A, MST_PHONE_DHAL},               /* إذ */
-        {MST_PHONE_BA, L},                 /* بل */
-        {MST_PHONE_HA, L},                 /* هل */
+        {MST_PHONE_MIM, N},             /* مِن مَن */
+        {MST_PHONE_AYN, N},             /* عن */
+        {A, N},                         /* أن إن */
+        {A, MST_PHONE_WAW},             /* أو */
+        {L, MST_PHONE_WAW},             /* لو */
+        {A, MST_PHONE_MIM},             /* أم */
+        {MST_PHONE_QAF, MST_PHONE_DAL}, /* قد */
+        {A, MST_PHONE_DHAL},            /* إذ */
+        {MST_PHONE_BA, L},              /* بل */
+        {MST_PHONE_HA, L},              /* هل */
     };
     static const uint8_t lakin[] = {L, MST_PHONE_KAF, N};
     static const uint8_t allaw[] = {A, L, MST_PHONE_WAW};
@@ -105,13 +105,13 @@ static bool is_feminine_ta(const struct glyph *g, int32_t count)
  * that of the yāʾ that fell. Skeletons, without the prefixes و ف ل.
  */
 static const char *const verbs[] = {
-    "قل",    "قم",    "خذ",    "ذر",    "سبح",   "أقم",   "أنذر",   "بشر",   "حرض",   "رتل",
-    "مهل",   "جهد",   "ٱدخل",  "ٱرجع",  "ٱصنع",  "ٱترك",  "ٱذكر",   "ٱعبد",  "ٱصفح",  "ٱقصص",
-    "ٱستغفر", "سءل",   "تزد",   "تطرد",  "تعبد",  "تدخل",  "تطع",    "تتبع",  "نتبع",  "نجعل",
-    "نهلك",  "يتبدل", "يتخذ",  "يجد",   "يجعل",  "يدخل",  "يرفع",   "يستغفر", "يستمع", "يشإ",
-    "يعلم",  "يفتح",  "يفسح",  "يكن",   "يلعن",  "يحادد", "يذكر",   "يرد",   "يرسل",  "يسكن",
-    "يشاقق", "يضلل",  "يطع",   "يهن",   "يوفق",  "يتوكل", "يتنافس", "يحذر",  "يعمل",  "ينظر",
-    "يستعفف", "يملل",  "يايءس",
+    "قل",    "قم",     "خذ",     "ذر",   "سبح",   "أقم",   "أنذر",   "بشر",  "حرض",
+    "رتل",   "مهل",    "جهد",    "ٱدخل", "ٱرجع",  "ٱصنع",  "ٱترك",   "ٱذكر", "ٱعبد",
+    "ٱصفح",  "ٱقصص",   "ٱستغفر", "سءل",  "تزد",   "تطرد",  "تعبد",   "تدخل", "تطع",
+    "تتبع",  "نتبع",   "نجعل",   "نهلك", "يتبدل", "يتخذ",  "يجد",    "يجعل", "يدخل",
+    "يرفع",  "يستغفر", "يستمع",  "يشإ",  "يعلم",  "يفتح",  "يفسح",   "يكن",  "يلعن",
+    "يحادد", "يذكر",   "يرد",    "يرسل", "يسكن",  "يشاقق", "يضلل",   "يطع",  "يهن",
+    "يوفق",  "يتوكل",  "يتنافس", "يحذر", "يعمل",  "ينظر",  "يستعفف", "يملل", "يايءس",
 };
 
 static bool skeleton_is(const struct mst_letter *letters, int32_t count, const char *skeleton)

@@ -32,10 +32,10 @@ const struct place mst_places[] = {
     P(3, 144, 10, 4, SILENT), /* أَفَإِيْن */
     P(3, 155, 6, 0, VERB_LAM),
     P(3, 166, 4, 0, VERB_LAM),
-    P(6, 34, 21, 4, SILENT),    /* نَبَإِيْ */
+    P(6, 34, 21, 4, SILENT),     /* نَبَإِيْ */
     P(7, 69, 22, 2, SAD_AS_SIN), /* بَصۜۡطَةٗ */
-    P(7, 103, 9, 5, SILENT),    /* وَمَلَإِيْهِۦ */
-    P(7, 145, 18, 3, SILENT),   /* سَأُوْرِيكُمۡ */
+    P(7, 103, 9, 5, SILENT),     /* وَمَلَإِيْهِۦ */
+    P(7, 145, 18, 3, SILENT),    /* سَأُوْرِيكُمۡ */
     P(8, 41, 27, 0, VERB_LAM),
     P(8, 44, 4, 0, VERB_LAM),
     P(8, 75, 22, 0, LAST_OF_ANFAL),
@@ -56,8 +56,8 @@ const struct place mst_places[] = {
     P(17, 7, 13, 3, LOST_WAW), /* لِيَسُـُٔواْ */
     P(18, 1, 11, 0, SAKT),
     P(18, 1, 11, 4, IWAJA),
-    P(18, 23, 3, 3, SILENT), /* لِشَاْيۡءٍ */
-    P(18, 38, 1, 4, RECT),   /* لَّـٰكِنَّا۠ */
+    P(18, 23, 3, 3, SILENT),               /* لِشَاْيۡءٍ */
+    P(18, 38, 1, 4, RECT),                 /* لَّـٰكِنَّا۠ */
     P(20, 77, 6, 3, RA_STOP_LIGHT_EITHER), /* أَسۡرِ */
     P(21, 34, 7, 4, SILENT),
     P(21, 37, 5, 3, SILENT),
@@ -90,7 +90,7 @@ const struct place mst_places[] = {
     P(43, 51, 10, 3, RA_STOP_HEAVY_EITHER),
     P(44, 23, 1, 4, RA_STOP_LIGHT_EITHER),
     P(49, 11, 30, 0, ISM),
-    P(51, 47, 3, 4, SILENT), /* بِأَيۡيْدٖ */
+    P(51, 47, 3, 4, SILENT),     /* بِأَيۡيْدٖ */
     P(52, 37, 7, 4, SAD_OR_SIN), /* ٱلۡمُصَۜيۡطِرُونَ */
     P(53, 51, 1, 6, SILENT),
     P(54, 12, 4, 0, VERB_LAM),
@@ -109,7 +109,7 @@ const struct place mst_places[] = {
     P(76, 15, 8, 7, RECT),   /* قَوَارِيرَا۠ */
     P(76, 16, 1, 7, SILENT), /* قَوَارِيرَاْ */
     P(83, 14, 2, 0, SAKT),
-    P(88, 22, 3, 3, SAD_ONLY), /* بِمُصَيۡطِرٍ */
+    P(88, 22, 3, 3, SAD_ONLY),            /* بِمُصَيۡطِرٍ */
     P(89, 4, 3, 3, RA_STOP_LIGHT_EITHER), /* يَسۡرِ */
 };
 

@@ -76,8 +76,8 @@ static void spell(struct reader *u, const struct word_bytes *w, struct mst_word 
     const struct place *places;
     int32_t place_count = places_of(u, w, &places);
 
-    word->letter_count = mst_letters_parse(w->part->bytes.ptr, w->off, w->len, letters, u->glyphs,
-                                           word);
+    word->letter_count =
+        mst_letters_parse(w->part->bytes.ptr, w->off, w->len, letters, u->glyphs, word);
     mst_spell(u->glyphs, letters, word->letter_count, word->first_letter, places, place_count,
               w->before_wasl, out->slots, &out->form);
 }
@@ -115,8 +115,8 @@ static bool rests_without_breath(const struct form *f, const struct mst_reading_
                          (HAS_PLACE(f, LAST_OF_ANFAL) && o->anfal_sakt));
 }
 
-static enum mst_seam seam_of(const struct reader *u, const struct mst_word *w,
-                             const struct form *f, bool verse_end, int32_t *embraced)
+static enum mst_seam seam_of(const struct reader *u, const struct mst_word *w, const struct form *f,
+                             bool verse_end, int32_t *embraced)
 {
     const struct mst_reading_options *o = &u->r->options;
     enum mst_seam seam = MST_SEAM_JOIN;
@@ -228,8 +228,7 @@ static void set_when_at_head(struct reader *u, const struct form *prev)
 {
     struct chain *c = &u->main;
 
-    if (c->form->slot_count == 0 ||
-        (c->form->slots[0].kind != SLOT_WASLA && !c->form->places))
+    if (c->form->slot_count == 0 || (c->form->slots[0].kind != SLOT_WASLA && !c->form->places))
         return;
     read_other(u, c->prev ? NULL : prev, c->next, c->sakt, 0);
     for (int32_t k = 0; k < c->site_count; k++) {
@@ -289,8 +288,7 @@ static enum mst_status keep_sounds(struct reader *u, int32_t i, struct mst_error
         u->sound_room = room;
     }
     w->first_sound = r->sound_count;
-    w->sound_count =
-        mst_sounds_emit(&u->main, u->order, &u->carry, i, r->sounds + r->sound_count);
+    w->sound_count = mst_sounds_emit(&u->main, u->order, &u->carry, i, r->sounds + r->sound_count);
     r->sound_count += w->sound_count;
     return MST_OK;
 }
@@ -310,9 +308,8 @@ static enum mst_status read_word(struct reader *u, int32_t i, struct mst_error *
     bool starts = i == 0 || r->words[i - 1].seam == MST_SEAM_STOP;
     const struct form *prev =
         i > 0 ? &u->ring[(i - 1) % 3].form : outside(&u->before, &u->passage.before);
-    const struct form *next = i + 1 < r->word_count
-                                  ? &u->ring[(i + 1) % 3].form
-                                  : outside(&u->after, &u->passage.after);
+    const struct form *next =
+        i + 1 < r->word_count ? &u->ring[(i + 1) % 3].form : outside(&u->after, &u->passage.after);
     struct chain *c = &u->main;
     enum mst_status st;
 
@@ -420,7 +417,10 @@ static enum mst_status one_of(const char *what, int value, const int *allowed, s
         if (allowed[i] == value)
             return MST_OK;
         used += (size_t)snprintf(list + used, sizeof list - used, "%s%d",
-                                 i == 0 ? "" : i + 1 == n ? " or " : ", ", allowed[i]);
+                                 i == 0       ? ""
+                                 : i + 1 == n ? " or "
+                                              : ", ",
+                                 allowed[i]);
     }
     return mst_fail(err, MST_USAGE, "%s takes %s counts, not %d", what, list, value);
 }
@@ -449,16 +449,14 @@ static enum mst_status fill_options(const struct mst_reading_options *in,
                         "munfaṣil takes as many counts as muttaṣil (%d) in one reading, not %d",
                         o->muttasil, o->munfasil);
     if (o->lin > o->arid)
-        return mst_fail(err, MST_USAGE,
-                        "līn (%d counts) is not made longer than ʿāriḍ (%d counts)", o->lin,
-                        o->arid);
+        return mst_fail(err, MST_USAGE, "līn (%d counts) is not made longer than ʿāriḍ (%d counts)",
+                        o->lin, o->arid);
     return MST_OK;
 }
 
 enum mst_status mst_reading_new(const struct mst_text *text, struct mst_range range,
-                                const struct mst_reading_options *options,
-                                struct mst_arena *arena, struct mst_reading **out,
-                                struct mst_error *err)
+                                const struct mst_reading_options *options, struct mst_arena *arena,
+                                struct mst_reading **out, struct mst_error *err)
 {
     struct reader u = {.arena = arena, .carry = {.first_letter = -1, .site = -1}};
     enum mst_status st;

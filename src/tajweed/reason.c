@@ -14,18 +14,16 @@ static const char *const sentences[REASON_COUNT][2] = {
 
 static const char *letter_name(const struct mst_reading *r, int32_t letter, enum mst_lang lang)
 {
-    const struct mst_articulation *a =
-        letter < 0 || letter >= r->letter_count
-            ? NULL
-            : mst_articulation_of(r->letters[letter].base);
+    const struct mst_articulation *a = letter < 0 || letter >= r->letter_count
+                                           ? NULL
+                                           : mst_articulation_of(r->letters[letter].base);
 
     if (!a)
         return lang == MST_LANG_AR ? "الحرف" : "the letter";
     return lang == MST_LANG_AR ? a->name_ar : a->name_en;
 }
 
-static const char *where(const struct mst_reading *r, const struct mst_site *s,
-                         enum mst_lang lang)
+static const char *where(const struct mst_reading *r, const struct mst_site *s, enum mst_lang lang)
 {
     bool same = s->host < 0 || r->letters[s->host].word_idx == r->letters[s->trigger].word_idx;
 
@@ -95,8 +93,8 @@ void mst_site_label(const struct mst_reading *r, const struct mst_site *s, enum 
 
     mst_string_adds(out, mst_rule_name(s->rule, lang));
     mst_string_adds(out, ar ? "، " : ", ");
-    mst_string_adds(out, s->tanwin ? (ar ? "التنوين" : "tanwīn")
-                                   : letter_name(r, s->trigger, lang));
+    mst_string_adds(out,
+                    s->tanwin ? (ar ? "التنوين" : "tanwīn") : letter_name(r, s->trigger, lang));
     if (s->host >= 0 && s->host != s->trigger) {
         mst_string_adds(out, ar ? " قبل " : " before ");
         mst_string_adds(out, letter_name(r, s->host, lang));

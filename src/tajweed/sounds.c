@@ -84,10 +84,7 @@ static void consonant(struct emitter *e, int32_t i, const struct carry *carry)
     if (after >= 0 && c->segs[after].kind == SLOT_LONG && !c->segs[after].outside &&
         c->segs[after].vowel == s->vowel)
         return;
-    o = push(e, s,
-             s->vowel == V_A   ? MST_PHONE_A
-             : s->vowel == V_I ? MST_PHONE_I
-                               : MST_PHONE_U);
+    o = push(e, s, s->vowel == V_A ? MST_PHONE_A : s->vowel == V_I ? MST_PHONE_I : MST_PHONE_U);
     set_counts(o, 1, 1, 1);
     o->rank = 0;
     o->site = -1;
@@ -129,8 +126,7 @@ int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carr
     return e.n;
 }
 
-void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end,
-                    struct mst_string *out)
+void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end, struct mst_string *out)
 {
     for (int32_t i = first; i < end && i < r->sound_count; i++) {
         const struct mst_sound *s = &r->sounds[i];

@@ -45,10 +45,8 @@ static void push_mute(struct speller *sp, int32_t i, enum mute why)
 
 static struct slot *push_long(struct speller *sp, int32_t i, enum vowel v)
 {
-    static const uint8_t phones[] = {[V_NONE] = MST_PHONE_AA,
-                                     [V_A] = MST_PHONE_AA,
-                                     [V_I] = MST_PHONE_II,
-                                     [V_U] = MST_PHONE_UU};
+    static const uint8_t phones[] = {
+        [V_NONE] = MST_PHONE_AA, [V_A] = MST_PHONE_AA, [V_I] = MST_PHONE_II, [V_U] = MST_PHONE_UU};
 
     return push(sp, i, SLOT_LONG, phones[v], v);
 }
@@ -80,8 +78,8 @@ static bool is_ulu_waw(const struct speller *sp, int32_t i)
 {
     const struct glyph *g = sp->g;
 
-    if (i < 1 || i + 2 >= sp->count || g[i - 1].shape != MST_PHONE_HAMZA ||
-        g[i - 1].vowel != V_U || g[i + 1].shape != MST_PHONE_LAM || g[i + 1].shadda)
+    if (i < 1 || i + 2 >= sp->count || g[i - 1].shape != MST_PHONE_HAMZA || g[i - 1].vowel != V_U ||
+        g[i + 1].shape != MST_PHONE_LAM || g[i + 1].shadda)
         return false;
     switch (g[i + 2].shape) {
     case MST_PHONE_WAW: /* أولوا */
@@ -137,8 +135,7 @@ static void spell_consonant(struct speller *sp, int32_t i)
     } else if (!g->small && place_at(sp, i, PLACE_LOST_WAW)) {
         push_long(sp, i, V_U);
     } else if (g->small && g->small_vowel) { /* 27:36: a yāʾ that sounds */
-        push(sp, i, SLOT_CONSONANT, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW,
-             g->small_vowel);
+        push(sp, i, SLOT_CONSONANT, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW, g->small_vowel);
     } else if (g->small) {
         struct slot *l = push_long(sp, i, g->small);
 
@@ -279,12 +276,12 @@ static void find_name(struct speller *sp)
     const struct glyph *g = sp->g;
 
     for (int32_t i = 1; i + 1 < sp->count && i < 5; i++) {
-        bool ends = i + 2 == sp->count || (i + 3 == sp->count && g[i + 2].shape == MST_PHONE_MIM &&
-                                           g[i + 2].shadda);
+        bool ends = i + 2 == sp->count ||
+                    (i + 3 == sp->count && g[i + 2].shape == MST_PHONE_MIM && g[i + 2].shadda);
 
         if (g[i].shape != MST_PHONE_LAM || !g[i].shadda || g[i].vowel != V_A || g[i].dagger ||
-            g[i - 1].shape != MST_PHONE_LAM || g[i + 1].shape != MST_PHONE_HA ||
-            g[i + 1].small || !ends)
+            g[i - 1].shape != MST_PHONE_LAM || g[i + 1].shape != MST_PHONE_HA || g[i + 1].small ||
+            !ends)
             continue;
         for (int32_t k = 0; k < sp->n; k++) {
             if (sp->slots[k].letter != sp->first_letter + i)
@@ -311,9 +308,9 @@ static void find_joined_caller(struct speller *sp)
     const struct glyph *g = sp->g;
 
     for (int32_t i = 0; i < 2 && i + 1 < sp->count; i++) {
-        if (i == 1 && !(g[0].vowel == V_A &&
-                        (g[0].shape == MST_PHONE_WAW || g[0].shape == MST_PHONE_HAMZA ||
-                         g[0].shape == MST_PHONE_FA)))
+        if (i == 1 &&
+            !(g[0].vowel == V_A && (g[0].shape == MST_PHONE_WAW || g[0].shape == MST_PHONE_HAMZA ||
+                                    g[0].shape == MST_PHONE_FA)))
             return;
         if ((g[i].shape == MST_PHONE_YA || g[i].shape == MST_PHONE_HA) && g[i].dagger &&
             g[i].vowel == V_A && !g[i].shadda && g[i + 1].shape == MST_PHONE_HAMZA) {
@@ -444,8 +441,8 @@ static enum vowel wasl_vowel(const struct speller *sp)
 }
 
 void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
-               int32_t first_letter, const struct place *places, int32_t place_count, bool before_wasl,
-               struct slot *slots, struct form *out)
+               int32_t first_letter, const struct place *places, int32_t place_count,
+               bool before_wasl, struct slot *slots, struct form *out)
 {
     struct speller sp = {.g = glyphs,
                          .count = count,
@@ -480,8 +477,7 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
     }
     if (HAS_PLACE(out, IWAJA) && s && s->kind == SLOT_LONG)
         s->flags |= SLOT_IWAJA;
-    if (before_wasl && s && s->kind == SLOT_CONSONANT &&
-        mst_vowel_passes(glyphs, letters, count))
+    if (before_wasl && s && s->kind == SLOT_CONSONANT && mst_vowel_passes(glyphs, letters, count))
         s->flags |= SLOT_PASSING;
     out->slot_count = sp.n;
 }

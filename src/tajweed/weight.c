@@ -22,10 +22,8 @@ static struct seg *long_after(struct chain *c, int32_t i)
 
 static void elevated(struct chain *c, int32_t i)
 {
-    static const uint8_t ranks[] = {[V_NONE] = RANK_VOWELLESS,
-                                    [V_A] = RANK_FATHA,
-                                    [V_I] = RANK_KASRA,
-                                    [V_U] = RANK_DAMMA};
+    static const uint8_t ranks[] = {
+        [V_NONE] = RANK_VOWELLESS, [V_A] = RANK_FATHA, [V_I] = RANK_KASRA, [V_U] = RANK_DAMMA};
     static const uint16_t reasons[] = {REASON_RANK_1, REASON_RANK_2, REASON_RANK_3, REASON_RANK_4,
                                        REASON_RANK_5};
     struct seg *s = &c->segs[i];
@@ -84,9 +82,8 @@ static struct verdict ra_stopped(const struct chain *c, int32_t i)
     if (p->kind == SLOT_LONG || p->vowel != V_NONE) {
         if (p->vowel != V_I)
             return (struct verdict){true, false, REASON_RA_STOP_HEAVY};
-        return (struct verdict){false, false,
-                                p->kind == SLOT_LONG ? REASON_RA_STOP_LIGHT_YA
-                                                     : REASON_RA_STOP_LIGHT};
+        return (struct verdict){
+            false, false, p->kind == SLOT_LONG ? REASON_RA_STOP_LIGHT_YA : REASON_RA_STOP_LIGHT};
     }
     if (p->phone == MST_PHONE_YA)
         return (struct verdict){false, false, REASON_RA_STOP_LIGHT_YA};
