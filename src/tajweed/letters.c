@@ -105,22 +105,27 @@ static bool high_ya_is_letter(const char *s, size_t len, size_t off)
     return false;
 }
 
+#define NO_SEAT SIZE_MAX
+
 struct parser {
     struct mst_letter *letters;
     struct glyph *glyphs;
     int32_t count;
-    int32_t tatweel_off; /* byte offset of a tatweel not yet given to a letter, or -1 */
+    size_t seat; /* byte offset of a tatweel or thin space that no letter has taken yet */
 };
 
-static struct glyph *add_letter(struct parser *p, uint32_t base, uint8_t shape, int32_t byte_off)
+static inline struct glyph *add_letter(struct parser *p, uint32_t base, uint8_t shape,
+                                       size_t byte_off)
 {
     struct glyph *g = &p->glyphs[p->count];
-    struct mst_letter *l = &p->letters[p->count];
 
+    if (p->count > 0)
+        p->letters[p->count - 1].byte_len = (int32_t)byte_off - p->letters[p->count - 1].byte_off;
     *g = (struct glyph){.shape = shape};
-    *l = (struct mst_letter){.number = p->count + 1, .base = base, .byte_off = byte_off};
+    p->letters[p->count] =
+        (struct mst_letter){.number = p->count + 1, .base = base, .byte_off = (int32_t)byte_off};
     p->count++;
-    p->tatweel_off = -1;
+    p->seat = NO_SEAT;
     return g;
 }
 
@@ -166,83 +171,82 @@ static void read_sign(struct mst_word *w, uint32_t cp)
     }
 }
 
-/* A hamza on a tatweel or on the thin space is a letter; on a letter it makes it one. */
-static void read_hamza(struct parser *p, struct glyph *g, int32_t byte_off)
-{
-    if (p->tatweel_off >= 0 || !g)
-        add_letter(p, 0x621, MST_PHONE_HAMZA, p->tatweel_off >= 0 ? p->tatweel_off : byte_off);
-    else
-        g->shape = MST_PHONE_HAMZA;
-}
-
-static void add_small_letter(struct parser *p, uint32_t base, uint8_t shape, int32_t byte_off)
-{
-    add_letter(p, base, shape, p->tatweel_off >= 0 ? p->tatweel_off : byte_off);
-}
-
 int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
                           struct mst_letter *letters, struct glyph *glyphs, struct mst_word *word)
 {
-    struct parser p = {.letters = letters, .glyphs = glyphs, .tatweel_off = -1};
+    struct glyph none = {0}; /* takes what stands before the first letter */
+    struct glyph *g = &none;
+    struct parser p = {.letters = letters, .glyphs = glyphs, .seat = NO_SEAT};
     size_t len = (size_t)(byte_off + byte_len);
     size_t off = (size_t)byte_off;
     bool on_thin_space = false;
 
     while (off < len) {
-        int32_t start = (int32_t)off;
+        size_t start = off;
         uint32_t cp = next_cp(bytes, len, &off);
         struct effect e = effect_of(cp);
-        struct glyph *g = p.count > 0 ? &glyphs[p.count - 1] : NULL;
 
-        if (e.action == DO_LETTER) {
+        switch ((enum action)e.action) {
+        case DO_LETTER:
             on_thin_space = false;
-            add_letter(&p, cp, e.value, start)->ta_marbuta = cp == TA_MARBUTA;
-        } else if (e.action == DO_TATWEEL) {
-            p.tatweel_off = start;
-        } else if (cp == THIN_SPACE) {
-            on_thin_space = true;
-            p.tatweel_off = start;
-        } else if (e.action == DO_HAMZA) {
-            read_hamza(&p, g, start);
-        } else if (e.action == DO_HIGH_NUN) {
-            add_small_letter(&p, 0x646, MST_PHONE_NUN, start);
-        } else if (e.action == DO_HIGH_YA && high_ya_is_letter(bytes, len, off)) {
-            add_small_letter(&p, 0x64A, MST_PHONE_YA, start);
-        } else if (e.action == DO_SIGN) {
-            read_sign(word, cp);
-        } else if (g) {
-            switch (e.action) {
-            case DO_VOWEL:
-                set_vowel(g, e.value, false);
-                break;
-            case DO_TANWIN:
-                set_vowel(g, e.value, true);
-                break;
-            case DO_SMALL_MIM: /* on a bare nūn it is passed over */
-                g->tanwin = g->vowel != V_NONE;
-                break;
-            case DO_SHADDA:
-                g->shadda = true;
-                break;
-            case DO_DAGGER: /* 2:72: on the thin space it is the hamza's seat */
-                g->dagger = !on_thin_space || g->dagger;
-                break;
-            case DO_SMALL:
-            case DO_HIGH_YA:
-                g->small = e.value;
-                break;
-            case DO_MADDAH: /* أٓ is spelling, the others are length */
-                if (letters[p.count - 1].base == ALIF_WITH_HAMZA && !g->vowel) {
-                    g->alif_inside = true;
-                    g->vowel = V_A;
-                }
-                break;
-            default:
+            g = add_letter(&p, cp, e.value, start);
+            g->ta_marbuta = cp == TA_MARBUTA;
+            break;
+        case DO_VOWEL:
+            set_vowel(g, e.value, false);
+            break;
+        case DO_TANWIN:
+            set_vowel(g, e.value, true);
+            break;
+        case DO_SMALL_MIM: /* on a bare nūn it is passed over */
+            g->tanwin = g->vowel != V_NONE;
+            break;
+        case DO_SHADDA:
+            g->shadda = true;
+            break;
+        case DO_DAGGER: /* 2:72: on the thin space it is the hamza's seat */
+            g->dagger = !on_thin_space || g->dagger;
+            break;
+        case DO_MADDAH: /* أٓ is spelling, the others are length */
+            if (p.count > 0 && letters[p.count - 1].base == ALIF_WITH_HAMZA && !g->vowel) {
+                g->alif_inside = true;
+                g->vowel = V_A;
+            }
+            break;
+        case DO_TATWEEL:
+            p.seat = start;
+            break;
+        case DO_HAMZA: /* on a tatweel or the thin space a letter; on a letter it makes it one */
+            if (p.seat != NO_SEAT || p.count == 0)
+                g = add_letter(&p, 0x621, MST_PHONE_HAMZA, p.seat != NO_SEAT ? p.seat : start);
+            else
+                g->shape = MST_PHONE_HAMZA;
+            break;
+        case DO_HIGH_NUN:
+            g = add_letter(&p, 0x646, MST_PHONE_NUN, p.seat != NO_SEAT ? p.seat : start);
+            break;
+        case DO_HIGH_YA:
+            if (high_ya_is_letter(bytes, len, off)) {
+                g = add_letter(&p, 0x64A, MST_PHONE_YA, p.seat != NO_SEAT ? p.seat : start);
                 break;
             }
+            g->small = e.value;
+            break;
+        case DO_SMALL:
+            g->small = e.value;
+            break;
+        case DO_SIGN:
+            read_sign(word, cp);
+            break;
+        case DO_NOTHING:
+            if (cp == THIN_SPACE) {
+                on_thin_space = true;
+                p.seat = start;
+            }
+            break;
         }
-        if (p.count > 0)
-            letters[p.count - 1].byte_len = (int32_t)off - letters[p.count - 1].byte_off;
     }
+    if (p.count > 0)
+        letters[p.count - 1].byte_len = (int32_t)len - letters[p.count - 1].byte_off;
     return p.count;
 }

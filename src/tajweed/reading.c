@@ -199,6 +199,25 @@ static bool has_key(const struct chain *c, const struct mst_site *s)
     return false;
 }
 
+/*
+ * Could any site of the word depend on how the reader leaves it? A lengthening
+ * near the end; else only what acts on the last sound or looks past it.
+ */
+static bool end_can_matter(const struct chain *c, int32_t tail)
+{
+    int32_t last = seg_prev(c, c->count);
+
+    for (int32_t i = 0; last >= 0 && i < c->site_count; i++) {
+        const struct mst_site *s = &c->sites[i];
+
+        if (s->trigger < tail)
+            continue;
+        if (s->trigger >= c->segs[last].letter || s->counts > 0 || s->rule == MST_RULE_TAFKHIM_ALIF)
+            return true;
+    }
+    return false;
+}
+
 /* Sites that would not be there, did the reader leave the word the other way. */
 static void set_when_at_end(struct reader *u, bool stops, const struct form *next)
 {
@@ -206,11 +225,12 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
     const struct form *f = c->form;
     bool sakt = rests_without_breath(f, c->opt);
     int32_t from = f->slot_count - TAIL_SLOTS - LOOK_BACK_SLOTS;
-    int32_t tail = f->first_letter;
+    int32_t tail =
+        f->slot_count > TAIL_SLOTS ? f->slots[f->slot_count - TAIL_SLOTS].letter : f->first_letter;
 
-    if (from > 0)
-        tail = f->slots[f->slot_count - TAIL_SLOTS].letter;
-    else
+    if (!end_can_matter(c, tail))
+        return;
+    if (from < 0)
         from = 0;
     read_other(u, c->prev || from == 0 ? c->prev : f, stops && !sakt ? next : NULL, stops && sakt,
                from);
@@ -341,16 +361,16 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
 
     u->site_room = letters / 3 + 64;
     u->sound_room = letters + 64;
-    u->glyphs = mst_arena_alloc(a, longest, sizeof *u->glyphs);
-    u->spare_letters = mst_arena_alloc(a, longest, sizeof *u->spare_letters);
-    u->main.segs = mst_arena_alloc(a, segs, sizeof *u->main.segs);
-    u->other.segs = mst_arena_alloc(a, segs, sizeof *u->other.segs);
-    u->main.sites = mst_arena_alloc(a, sites, sizeof *u->main.sites);
-    u->other.sites = mst_arena_alloc(a, sites, sizeof *u->other.sites);
-    u->order = mst_arena_alloc(a, sites, sizeof *u->order);
-    u->sorted = mst_arena_alloc(a, sites, sizeof *u->sorted);
+    u->glyphs = mst_arena_alloc_raw(a, longest, sizeof *u->glyphs);
+    u->spare_letters = mst_arena_alloc_raw(a, longest, sizeof *u->spare_letters);
+    u->main.segs = mst_arena_alloc_raw(a, segs, sizeof *u->main.segs);
+    u->other.segs = mst_arena_alloc_raw(a, segs, sizeof *u->other.segs);
+    u->main.sites = mst_arena_alloc_raw(a, sites, sizeof *u->main.sites);
+    u->other.sites = mst_arena_alloc_raw(a, sites, sizeof *u->other.sites);
+    u->order = mst_arena_alloc_raw(a, sites, sizeof *u->order);
+    u->sorted = mst_arena_alloc_raw(a, sites, sizeof *u->sorted);
     for (size_t i = 0; i < sizeof all / sizeof *all; i++)
-        if (!(all[i]->slots = mst_arena_alloc(a, slots, sizeof *all[i]->slots)))
+        if (!(all[i]->slots = mst_arena_alloc_raw(a, slots, sizeof *all[i]->slots)))
             return no_memory(err);
     r->words = mst_arena_alloc_raw(a, (size_t)u->passage.word_count, sizeof *r->words);
     r->letters = mst_arena_alloc_raw(a, letters, sizeof *r->letters);
@@ -399,6 +419,8 @@ static enum mst_status read_all(struct reader *u, struct mst_error *err)
     }
     if (st != MST_OK)
         return st;
+    if (r->word_count == 0)
+        return mst_fail(err, MST_NOT_FOUND, "this passage holds no word");
     r->words[r->word_count - 1].seam = MST_SEAM_STOP;
     spell_outside(u, &u->passage.after, &u->after);
     st = read_word(u, r->word_count - 1, err);

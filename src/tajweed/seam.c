@@ -28,20 +28,18 @@ struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct 
     return s;
 }
 
-static struct seg *push(struct chain *c, const struct slot *from, enum slot_kind kind,
-                        uint8_t phone, enum vowel vowel)
+static inline struct seg *push(struct chain *c, const struct slot *from, enum slot_kind kind,
+                               uint8_t phone, enum vowel vowel)
 {
+    static const struct seg fresh = {.host = -1, .takes = -1, .site = -1};
     struct seg *s = &c->segs[c->count++];
 
-    *s = (struct seg){.letter = from->letter,
-                      .kind = (uint8_t)kind,
-                      .phone = phone,
-                      .vowel = (uint8_t)vowel,
-                      .flags = from->flags,
-                      .becomes = phone,
-                      .host = -1,
-                      .takes = -1,
-                      .site = -1};
+    *s = fresh;
+    s->letter = from->letter;
+    s->kind = (uint8_t)kind;
+    s->phone = s->becomes = phone;
+    s->vowel = (uint8_t)vowel;
+    s->flags = from->flags;
     return s;
 }
 
@@ -266,12 +264,11 @@ static void stop_after_last(struct chain *c, bool had_tanwin)
 
 /* --- the whole word ------------------------------------------------------------------ */
 
-static void read_consonant(struct chain *c, const struct slot *slot, int32_t i)
+/* Letters read in a way of their own (places.c). */
+static void read_own(struct chain *c, const struct slot *slot, struct seg *s, int32_t i)
 {
     const struct form *f = c->form;
-    struct seg *s = push(c, slot, SLOT_CONSONANT, slot->phone, (enum vowel)slot->vowel);
 
-    s->doubled = i > 0 && slot->doubled; /* at the head only merging doubles */
     if (i == 0 && !c->prev && HAS_PLACE(f, START_KASRA))
         s->vowel = V_I;
     if (HAS_PLACE(f, SAD_AS_SIN) && s->phone == MST_PHONE_SAD)
@@ -286,11 +283,19 @@ static void read_consonant(struct chain *c, const struct slot *slot, int32_t i)
         s->rawm = 1;
         push(c, slot, SLOT_CONSONANT, slot->phone, V_A);
     }
+}
+
+static void read_consonant(struct chain *c, const struct slot *slot, int32_t i)
+{
+    struct seg *s = push(c, slot, SLOT_CONSONANT, slot->phone, (enum vowel)slot->vowel);
+
+    s->doubled = i > 0 && slot->doubled; /* at the head only merging doubles */
     /* ٱئۡتُونِي at a start: the vowelless hamza becomes a lengthening */
     if (i == 1 && s > c->segs && s[-1].wasl && s->phone == MST_PHONE_HAMZA && s->vowel == V_NONE)
         make_long(s, (enum vowel)s[-1].vowel);
+    if (c->form->places)
+        read_own(c, slot, s, i);
 }
-
 static void read_mute(struct chain *c, const struct slot *slot, bool joined)
 {
     struct seg *s = push(c, slot, SLOT_MUTE, MST_PHONE_AA, V_NONE);

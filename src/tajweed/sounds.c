@@ -13,17 +13,15 @@ struct emitter {
     int32_t n;
 };
 
-static struct mst_sound *push(struct emitter *e, const struct seg *s, uint8_t phone)
+static inline struct mst_sound *push(struct emitter *e, const struct seg *s, uint8_t phone)
 {
+    static const struct mst_sound fresh = {.site = -1};
     struct mst_sound *o = &e->out[e->n++];
 
-    *o = (struct mst_sound){.phone = phone,
-                            .first_letter = s->letter,
-                            .last_letter = s->letter,
-                            .word_idx = e->word_idx,
-                            .heavy = (int8_t)s->heavy,
-                            .rank = (int8_t)s->rank,
-                            .site = s->site < 0 ? -1 : e->order[s->site]};
+    *o = fresh;
+    o->phone = phone;
+    o->first_letter = o->last_letter = s->letter;
+    o->word_idx = e->word_idx;
     return o;
 }
 
@@ -71,6 +69,10 @@ static void consonant(struct emitter *e, int32_t i, const struct carry *carry)
     if (s->merged == 1 || (s->merged == 2 && s->nasal))
         return;
     o = push(e, s, s->becomes);
+    o->heavy = (int8_t)s->heavy;
+    o->rank = (int8_t)s->rank;
+    if (s->site >= 0)
+        o->site = e->order[s->site];
     o->geminate = (int8_t)s->doubled;
     o->nasal = (int8_t)s->nasal;
     o->echo = (int8_t)s->echo;
@@ -86,8 +88,6 @@ static void consonant(struct emitter *e, int32_t i, const struct carry *carry)
         return;
     o = push(e, s, s->vowel == V_A ? MST_PHONE_A : s->vowel == V_I ? MST_PHONE_I : MST_PHONE_U);
     set_counts(o, 1, 1, 1);
-    o->rank = 0;
-    o->site = -1;
     o->rawm = (int8_t)s->rawm;
     o->heavy = s->heavy && s->vowel == V_A;
 }
@@ -107,6 +107,8 @@ int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carr
         if (s->kind == SLOT_LONG) {
             struct mst_sound *o = push(&e, s, s->becomes);
 
+            o->heavy = (int8_t)s->heavy;
+            o->site = s->site < 0 ? -1 : order[s->site];
             set_counts(o, s->counts, s->counts_min, s->counts_max);
         } else {
             consonant(&e, i, first && carry->first_letter >= 0 ? carry : NULL);
