@@ -1,0 +1,192 @@
+/*
+ * listen.c – the way from a take and a passage to a timeline: learn the voice
+ * from the take, or bring a stored one near to it; find the best path; ask
+ * whether the take holds the passage at all.
+ */
+#include "parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { ENOUGH_SECONDS = 110 /* of speech, to learn a voice from the take alone */ };
+
+struct listening {
+    const struct mst_features *f;
+    const struct mst_listen_options *options;
+    int threads;
+    struct ear_graph graph;
+    struct ear_model model;
+    struct mst_features *warped; /* the take as the stored voice would have said it */
+    double warp, learned_seconds;
+    int32_t *path;
+    struct ear_pin_frame *pins;
+};
+
+static const struct mst_features *features_at_work(const struct listening *l)
+{
+    return l->warped ? l->warped : l->f;
+}
+
+static int compare_pins(const void *a, const void *b)
+{
+    const struct ear_pin_frame *x = a, *y = b;
+    return (x->frame > y->frame) - (x->frame < y->frame);
+}
+
+static enum mst_status take_pins(struct listening *l, struct mst_error *err)
+{
+    size_t count = l->options->pin_count;
+    if (count == 0)
+        return MST_OK;
+    l->pins = malloc(count * sizeof *l->pins);
+    if (!l->pins)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the pinned edges");
+    for (size_t i = 0; i < count; i++) {
+        const struct mst_pin *pin = &l->options->pins[i];
+        int64_t frame = (pin->ms - EAR_EDGE_MS + EAR_FRAME_MS / 2) / EAR_FRAME_MS;
+        if (pin->word < 0 || pin->word >= l->graph.script->word_count || pin->sound < 0 ||
+            frame < 1 || frame >= (int64_t)l->f->frame_count)
+            return mst_fail(err, MST_USAGE,
+                            "the edge pinned at %d ms (word %d) lies outside the take or the "
+                            "passage",
+                            pin->ms, pin->word + 1);
+        l->pins[i] = (struct ear_pin_frame){frame, pin->word, pin->sound};
+    }
+    qsort(l->pins, count, sizeof *l->pins, compare_pins);
+    return MST_OK;
+}
+
+/* Learn the voice from this take and nothing else. */
+static enum mst_status learn_alone(struct listening *l, struct mst_error *err)
+{
+    double cost;
+    enum mst_status status = ear_start_path(&l->graph, l->f, l->path, &cost, err);
+    if (status)
+        return status;
+    struct ear_example example = {l->f, &l->graph, l->path};
+    struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
+                               .beam = EAR_BEAM,
+                               .threads = l->threads,
+                               .progress = l->options->progress,
+                               .progress_from = 0.02,
+                               .progress_to = 0.9};
+    l->learned_seconds = mst_features_speech_seconds(l->f);
+    return ear_self_train(&example, 1, &how, 1, &l->model, err);
+}
+
+/* Start from a stored voice: find the vocal tract's length, then learn from the take what it
+ * tells, leaning on the voice. */
+static enum mst_status start_from_voice(struct listening *l, struct mst_error *err)
+{
+    const struct mst_voice *voice = l->options->voice;
+    enum mst_status status = MST_OK;
+    l->warp = 1;
+    l->learned_seconds = voice->speech_seconds + mst_features_speech_seconds(l->f);
+    if (fabs(voice->band.low_hz - l->f->options.low_hz) > 1 ||
+        fabs(voice->band.high_hz - l->f->options.high_hz) > 1)
+        return mst_fail(err, MST_USAGE,
+                        "the voice was learned on the band %.0f–%.0f Hz; listen to the take on "
+                        "the same",
+                        voice->band.low_hz, voice->band.high_hz);
+    status = ear_find_warp(&l->graph, &voice->model, l->f, l->threads, &l->warp, err);
+    if (!status && fabs(l->warp - 1) > 0.01)
+        status = ear_features_warp(l->f, l->warp, &l->warped, err);
+    if (!status)
+        status = ear_model_copy(&l->model, &voice->model, err);
+    if (status || l->options->keep_voice)
+        return status;
+    struct ear_example example = {features_at_work(l), &l->graph, l->path};
+    struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
+                               .beam = EAR_BEAM * 1.6f,
+                               .threads = l->threads,
+                               .prior = &voice->model,
+                               .tau = EAR_RELEVANCE};
+    for (int round = 0; round < 3 && !status; round++) {
+        struct ear_search search = {.beam = how.beam,
+                                    .extras = 1,
+                                    .loose_ends = 1,
+                                    .threads = l->threads,
+                                    .progress = l->options->progress,
+                                    .progress_from = 0.3 + 0.2 * round,
+                                    .progress_to = 0.5 + 0.2 * round};
+        struct ear_model next;
+        double score;
+        status = ear_viterbi(&l->graph, &l->model, example.features, &search, l->path, &score, err);
+        if (!status)
+            status = ear_estimate(&example, 1, &how, 0, EAR_MAX_MIX, &l->model, &next, err);
+        if (!status) {
+            ear_model_clear(&l->model);
+            l->model = next;
+        }
+    }
+    return status;
+}
+
+static enum mst_status final_path(struct listening *l, double *score, struct mst_error *err)
+{
+    struct ear_search how = {.beam = EAR_BEAM,
+                             .extras = 1,
+                             .loose_ends = 1,
+                             .threads = l->threads,
+                             .pins = l->pins,
+                             .pin_count = l->options->pin_count,
+                             .progress = l->options->progress,
+                             .progress_from = 0.9,
+                             .progress_to = 0.99};
+    enum mst_status status =
+        ear_viterbi(&l->graph, &l->model, features_at_work(l), &how, l->path, score, err);
+    if (status == MST_MISMATCH && l->options->pin_count > 0)
+        return mst_fail(err, MST_USAGE,
+                        "the pinned edges cannot all hold together; loosen the last one set");
+    return status;
+}
+
+enum mst_status mst_listen(const struct mst_features *f, const struct mst_script *script,
+                           const struct mst_listen_options *options, struct mst_arena *arena,
+                           struct mst_timeline **out, double *fit, struct mst_error *err)
+{
+    static const struct mst_listen_options defaults = {0};
+    struct listening l = {.f = f, .options = options ? options : &defaults, .warp = 1};
+    struct ear_fit judged = {0};
+    double score = 0;
+    *out = NULL;
+    if (fit)
+        *fit = 0;
+    l.threads = l.options->threads > 0 ? l.options->threads : 2;
+    enum mst_status status = ear_graph_make(&l.graph, script, err);
+    if (status)
+        return status;
+    l.path = malloc(f->frame_count * sizeof *l.path);
+    if (!l.path)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out before listening began");
+    if (!status)
+        status = take_pins(&l, err);
+    if (!status)
+        status = l.options->voice ? start_from_voice(&l, err) : learn_alone(&l, err);
+    if (!status)
+        status = final_path(&l, &score, err);
+    if (!status)
+        status = ear_judge_fit(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
+                               l.options->voice != NULL, &judged, err);
+    if (!status && fit)
+        *fit = judged.fit;
+    if (!l.options->skip_fit_test && (status == MST_MISMATCH || (!status && !judged.accepted)))
+        status = ear_explain_misfit(&l.graph, &judged, err);
+    if (!status)
+        status = ear_timeline_make(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
+                                   arena, out, err);
+    if (!status) {
+        (*out)->fit = judged.fit;
+        (*out)->warp = l.warp;
+        (*out)->learned_seconds = l.learned_seconds;
+        (*out)->trust = l.learned_seconds < ENOUGH_SECONDS ? MST_TRUST_FAIR : MST_TRUST_GOOD;
+        status = ear_progress(l.options->progress, 1, err);
+    }
+    ear_graph_clear(&l.graph);
+    ear_model_clear(&l.model);
+    mst_features_free(l.warped);
+    free(l.path);
+    free(l.pins);
+    return status;
+}

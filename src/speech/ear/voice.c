@@ -1,0 +1,403 @@
+/*
+ * voice.c – a stored voice: learning it from takes, writing it, reading it.
+ *
+ * The file (little-endian, floats IEEE 754): "mistara voice\n\0\0", u32
+ * version, u32 bytes that follow the checksum, u32 CRC-32 of these; then name
+ * (u32 length, bytes), band (2 × f64), seconds (f64), sounds (i32), slots
+ * (i32), slot_of (i16 × pdfs), per slot: Gaussians (u8), stay, frames (f32),
+ * per Gaussian weight, mean, var; per class median, sd (f32), seen (i32); the
+ * weight of lengths and the mean likelihood (f32).
+ */
+#include "parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { VERSION = 1, MAGIC_LEN = 16, HEADER_LEN = MAGIC_LEN + 12, LONGEST_NAME = 400 };
+static const char magic[MAGIC_LEN] = "mistara voice\n";
+
+/* CRC-32 of ISO 3309 and PNG, bit by bit: a voice is small. */
+static uint32_t crc32_of(const unsigned char *bytes, size_t len)
+{
+    uint32_t crc = 0xffffffffu;
+    for (size_t i = 0; i < len; i++) {
+        crc ^= bytes[i];
+        for (int bit = 0; bit < 8; bit++)
+            crc = crc >> 1 ^ (crc & 1 ? 0xedb88320u : 0);
+    }
+    return ~crc;
+}
+
+/* --- writing --------------------------------------------------------------- */
+static void put_u32(struct mst_string *s, uint32_t value)
+{
+    unsigned char bytes[4];
+    for (int i = 0; i < 4; i++)
+        bytes[i] = (unsigned char)(value >> 8 * i);
+    mst_string_add(s, (const char *)bytes, sizeof bytes);
+}
+
+static void put_f32(struct mst_string *s, float value)
+{
+    uint32_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    put_u32(s, bits);
+}
+
+static void put_f64(struct mst_string *s, double value)
+{
+    uint64_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    put_u32(s, (uint32_t)bits);
+    put_u32(s, (uint32_t)(bits >> 32));
+}
+
+static void put_floats(struct mst_string *s, const float *values, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        put_f32(s, values[i]);
+}
+
+static void put_voice(struct mst_string *s, const struct mst_voice *v)
+{
+    const struct ear_densities *d = &v->model.densities;
+    size_t name = strlen(v->name);
+    put_u32(s, (uint32_t)name);
+    mst_string_add(s, v->name, name);
+    put_f64(s, v->band.low_hz);
+    put_f64(s, v->band.high_hz);
+    put_f64(s, v->speech_seconds);
+    put_u32(s, (uint32_t)v->sound_count);
+    put_u32(s, (uint32_t)d->slot_count);
+    for (int p = 0; p < EAR_PDF_COUNT; p++)
+        put_u32(s, (uint32_t)d->slot_of[p]);
+    for (int32_t slot = 0; slot < d->slot_count; slot++) {
+        put_u32(s, d->mix_of[slot]);
+        put_f32(s, d->stay[slot]);
+        put_f32(s, d->frames[slot]);
+        for (int32_t m = 0; m < d->mix_of[slot]; m++) {
+            size_t g = (size_t)slot * EAR_MAX_MIX + (size_t)m;
+            put_f32(s, d->weight[g]);
+            put_floats(s, d->mean + g * EAR_DIM, EAR_DIM);
+            put_floats(s, d->var + g * EAR_DIM, EAR_DIM);
+        }
+    }
+    for (int c = 0; c < EAR_CLASS_COUNT; c++) {
+        put_f32(s, v->model.durations.classes[c].median_frames);
+        put_f32(s, v->model.durations.classes[c].sd_log);
+        put_u32(s, (uint32_t)v->model.durations.classes[c].seen);
+    }
+    put_f32(s, v->model.durations.weight);
+    put_f32(s, v->model.mean_log_likelihood);
+}
+
+enum mst_status mst_voice_save(const struct mst_voice *v, const char *path, struct mst_error *err)
+{
+    struct mst_string body = {0}, head = {0};
+    struct mst_outfile *file = NULL;
+    enum mst_status status;
+    put_voice(&body, v);
+    mst_string_add(&head, magic, sizeof magic);
+    put_u32(&head, VERSION);
+    put_u32(&head, (uint32_t)body.len);
+    put_u32(&head, crc32_of((const unsigned char *)body.ptr, body.len));
+    if (body.failed || head.failed) {
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while storing the voice");
+        goto out;
+    }
+    status = mst_outfile_open(path, &file, err);
+    if (status)
+        goto out;
+    mst_outfile_write(file, head.ptr, head.len);
+    mst_outfile_write(file, body.ptr, body.len);
+    status = mst_outfile_commit(file, err);
+out:
+    mst_string_free(&body);
+    mst_string_free(&head);
+    return status;
+}
+
+/* --- reading: nothing in the file is trusted -------------------------------- */
+struct reader {
+    const unsigned char *at, *end;
+    int bad;
+};
+
+static uint32_t get_u32(struct reader *r)
+{
+    if (r->end - r->at < 4) {
+        r->bad = 1;
+        return 0;
+    }
+    uint32_t value = 0;
+    for (int i = 0; i < 4; i++)
+        value |= (uint32_t)r->at[i] << 8 * i;
+    r->at += 4;
+    return value;
+}
+
+/* A finite float; others make the file bad. */
+static float get_f32(struct reader *r)
+{
+    uint32_t bits = get_u32(r);
+    float value;
+    memcpy(&value, &bits, sizeof value);
+    if (!isfinite(value)) {
+        r->bad = 1;
+        return 0;
+    }
+    return value;
+}
+
+static double get_f64(struct reader *r)
+{
+    uint64_t bits = get_u32(r);
+    bits |= (uint64_t)get_u32(r) << 32;
+    double value;
+    memcpy(&value, &bits, sizeof value);
+    if (!isfinite(value)) {
+        r->bad = 1;
+        return 0;
+    }
+    return value;
+}
+
+static float get_between(struct reader *r, float low, float high)
+{
+    float value = get_f32(r);
+    if (!(value >= low && value <= high)) {
+        r->bad = 1;
+        return low;
+    }
+    return value;
+}
+
+static void get_slot(struct reader *r, struct ear_densities *d, size_t slot)
+{
+    uint32_t mix = get_u32(r);
+    if (mix < 1 || mix > EAR_MAX_MIX) {
+        r->bad = 1;
+        return;
+    }
+    d->mix_of[slot] = (uint8_t)mix;
+    d->stay[slot] = get_between(r, 0.01f, 0.999f);
+    d->frames[slot] = get_between(r, 0, 1e9f);
+    for (size_t m = 0; m < mix; m++) {
+        size_t g = slot * EAR_MAX_MIX + m;
+        d->weight[g] = get_between(r, 0, 1.0001f);
+        for (size_t k = 0; k < EAR_DIM; k++)
+            d->mean[g * EAR_DIM + k] = get_between(r, -1e4f, 1e4f);
+        for (size_t k = 0; k < EAR_DIM; k++)
+            d->var[g * EAR_DIM + k] = get_between(r, 1e-6f, 1e6f);
+    }
+}
+
+static enum mst_status get_voice(struct reader *r, struct mst_voice *v, struct mst_error *err)
+{
+    struct ear_densities *d = &v->model.densities;
+    uint32_t name = get_u32(r);
+    if (r->bad || name > LONGEST_NAME || (size_t)(r->end - r->at) < name) {
+        r->bad = 1;
+        return MST_OK;
+    }
+    v->name = strndup((const char *)r->at, name);
+    if (!v->name)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the voice");
+    r->at += name;
+    v->band.low_hz = get_f64(r);
+    v->band.high_hz = get_f64(r);
+    v->speech_seconds = get_f64(r);
+    v->sound_count = (int32_t)get_u32(r);
+    uint32_t slots = get_u32(r);
+    if (r->bad || slots < 1 || slots > EAR_PDF_COUNT) {
+        r->bad = 1;
+        return MST_OK;
+    }
+    enum mst_status status = ear_densities_make(d, (int32_t)slots, err);
+    if (status)
+        return status;
+    for (int p = 0; p < EAR_PDF_COUNT; p++) {
+        uint32_t slot = get_u32(r);
+        if (slot >= slots)
+            r->bad = 1;
+        d->slot_of[p] = (int16_t)(slot < slots ? slot : 0);
+    }
+    for (size_t slot = 0; slot < slots && !r->bad; slot++)
+        get_slot(r, d, slot);
+    for (int c = 0; c < EAR_CLASS_COUNT; c++) {
+        v->model.durations.classes[c] = (struct ear_duration){
+            get_between(r, 0, 1e5f), get_between(r, 0, 10), (int32_t)get_u32(r)};
+    }
+    v->model.durations.weight = get_between(r, 0, 1000);
+    v->model.mean_log_likelihood = get_f32(r);
+    if (r->bad || r->at != r->end) {
+        r->bad = 1;
+        return MST_OK;
+    }
+    status = ear_densities_pack(d, err);
+    return status ? status : ear_durations_tabulate(&v->model.durations, err);
+}
+
+enum mst_status mst_voice_load(const char *path, struct mst_voice **out, struct mst_error *err)
+{
+    struct mst_map map = {0};
+    struct mst_voice *v = NULL;
+    enum mst_status status = mst_map_open(path, &map, err);
+    *out = NULL;
+    if (status)
+        return status;
+    struct reader r = {map.ptr + MAGIC_LEN, map.ptr + map.len, 0};
+    if (map.len < HEADER_LEN || memcmp(map.ptr, magic, MAGIC_LEN) != 0) {
+        status = mst_fail(err, MST_BAD_DATA, "“%s” is not a stored voice", path);
+        goto out;
+    }
+    uint32_t version = get_u32(&r), len = get_u32(&r), sum = get_u32(&r);
+    if (version != VERSION) {
+        status = mst_fail(err, MST_BAD_DATA,
+                          "the voice “%s” was stored by another version (%u, this one reads %d); "
+                          "learn it again",
+                          path, version, VERSION);
+        goto out;
+    }
+    if (len != (size_t)(r.end - r.at) || crc32_of(r.at, len) != sum) {
+        r.bad = 1;
+    } else {
+        v = calloc(1, sizeof *v);
+        status = v ? get_voice(&r, v, err)
+                   : mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the voice");
+    }
+    if (!status && r.bad)
+        status = mst_fail(err, MST_BAD_DATA, "the voice “%s” is damaged; learn it again", path);
+    if (!status) {
+        v->checksum = sum;
+        *out = v;
+        v = NULL;
+    }
+out:
+    mst_voice_free(v);
+    mst_map_close(&map);
+    return status;
+}
+
+void mst_voice_free(struct mst_voice *v)
+{
+    if (!v)
+        return;
+    ear_model_clear(&v->model);
+    free(v->name);
+    free(v);
+}
+
+struct mst_voice_info mst_voice_info(const struct mst_voice *v)
+{
+    struct mst_voice_info info = {.name = v->name,
+                                  .speech_seconds = v->speech_seconds,
+                                  .sound_count = v->sound_count,
+                                  .checksum = v->checksum};
+    const int16_t *slot_of = v->model.densities.slot_of;
+    for (int m = 1; m < EAR_MODEL_COUNT; m++)
+        for (int k = 1; k < EAR_MODEL_COUNT; k++)
+            if (k != m && slot_of[k * EAR_STATES] == slot_of[m * EAR_STATES] &&
+                (enum ear_model_id)k == ear_model_stand_in((enum ear_model_id)m)) {
+                info.missing_count++;
+                break;
+            }
+    return info;
+}
+
+/* --- learning -------------------------------------------------------------------- */
+struct lesson {
+    struct ear_graph *graphs;
+    struct ear_example *examples;
+    size_t count;
+};
+
+static void lesson_clear(struct lesson *l)
+{
+    for (size_t i = 0; i < l->count; i++) {
+        if (l->graphs)
+            ear_graph_clear(&l->graphs[i]);
+        if (l->examples)
+            free(l->examples[i].path);
+    }
+    free(l->graphs);
+    free(l->examples);
+}
+
+/* A first path for a take: by its pauses, or as the voice to start from hears it. */
+static enum mst_status first_path(struct ear_example *example, const struct mst_voice *from,
+                                  int threads, struct mst_error *err)
+{
+    double cost, score, warp;
+    if (!from)
+        return ear_start_path(example->graph, example->features, example->path, &cost, err);
+    struct mst_features *warped = NULL;
+    struct ear_search how = {.beam = 4000, .extras = 0, .threads = threads};
+    enum mst_status status =
+        ear_find_warp(example->graph, &from->model, example->features, threads, &warp, err);
+    if (!status)
+        status = ear_features_warp(example->features, warp, &warped, err);
+    if (!status)
+        status =
+            ear_viterbi(example->graph, &from->model, warped, &how, example->path, &score, err);
+    mst_features_free(warped);
+    return status;
+}
+
+enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t count, const char *name,
+                                const struct mst_learn_options *options, struct mst_voice **out,
+                                struct mst_error *err)
+{
+    struct mst_learn_options o = options ? *options : (struct mst_learn_options){0};
+    struct lesson lesson = {.count = count};
+    struct mst_voice *v = calloc(1, sizeof *v);
+    enum mst_status status = MST_OK;
+    *out = NULL;
+    if (count == 0 || !name || strlen(name) > LONGEST_NAME) {
+        status = mst_fail(err, MST_USAGE,
+                          "a voice needs a name of at most %d bytes and at least one take",
+                          LONGEST_NAME);
+        goto out;
+    }
+    lesson.graphs = calloc(count, sizeof *lesson.graphs);
+    lesson.examples = calloc(count, sizeof *lesson.examples);
+    if (!v || !lesson.graphs || !lesson.examples)
+        goto no_memory;
+    v->name = strdup(name);
+    v->band = takes[0].features->options;
+    for (size_t i = 0; i < count && !status; i++) {
+        struct ear_example *example = &lesson.examples[i];
+        status = ear_graph_make(&lesson.graphs[i], takes[i].script, err);
+        if (status)
+            break;
+        example->features = takes[i].features;
+        example->graph = &lesson.graphs[i];
+        example->path = malloc(takes[i].features->frame_count * sizeof *example->path);
+        if (!example->path || !v->name)
+            goto no_memory;
+        status = first_path(example, o.from, o.threads ? o.threads : 2, err);
+        v->speech_seconds += mst_features_speech_seconds(takes[i].features);
+    }
+    struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
+                               .beam = EAR_BEAM,
+                               .threads = o.threads ? o.threads : 2,
+                               .progress = o.progress,
+                               .progress_from = 0,
+                               .progress_to = 1};
+    if (!status)
+        status = ear_self_train(lesson.examples, count, &how, o.from == NULL, &v->model, err);
+    if (status)
+        goto out;
+    for (int c = 0; c < EAR_CLASS_COUNT; c++)
+        v->sound_count += v->model.durations.classes[c].seen;
+    *out = v;
+    v = NULL;
+    goto out;
+no_memory:
+    status = mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
+out:
+    mst_voice_free(v);
+    lesson_clear(&lesson);
+    return status;
+}
