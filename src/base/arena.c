@@ -29,8 +29,8 @@ struct mst_arena {
 
 static struct block *block_new(size_t size)
 {
-    if (size >
-        PTRDIFF_MAX - sizeof(struct block)) /* no object is larger; malloc would say so too */
+    /* No object is larger; malloc would say so too. */
+    if (size > PTRDIFF_MAX - sizeof(struct block))
         return NULL;
     struct block *block = calloc(1, sizeof(struct block) + size);
     if (block == NULL)

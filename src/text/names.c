@@ -120,6 +120,10 @@ static struct key by_sound(struct key key)
             cp = 'y'; /* quraish, quraysh */
         if (out.len == 0 || out.cp[out.len - 1] != cp)
             out.cp[out.len++] = cp;
+        /* A doubled letter of two signs: thth, dhdh, shsh, khkh. */
+        if (cp == 'h' && out.len >= 4 && out.cp[out.len - 3] == 'h' &&
+            out.cp[out.len - 2] == out.cp[out.len - 4])
+            out.len -= 2;
     }
     if (out.len > 3 && out.cp[out.len - 1] == 'h' && out.cp[out.len - 2] == 'a')
         out.len--;

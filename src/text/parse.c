@@ -272,22 +272,37 @@ static enum mst_status unknown_name(const struct tokens *t, struct mst_span name
     return status;
 }
 
-/* A name of one or more words, up to the first number, dash or word of the grammar. */
+/* The words from token first up to token end as they were typed. */
+static struct mst_span words_between(const struct tokens *t, size_t first, size_t end)
+{
+    const struct token *head = &t->at[first], *tail = &t->at[end - 1];
+    return (struct mst_span){head->word.ptr,
+                             (size_t)(tail->word.ptr - head->word.ptr) + tail->word.len};
+}
+
+/*
+ * A name of one or more words: all that follow if they are one ("She that is
+ * to be examined"), else those before the first word of the grammar.
+ */
 static enum mst_status parse_name(struct tokens *t, int32_t *sura)
 {
-    const struct token *first = current(t), *last = first;
-    while (current(t)->kind == TOKEN_WORD) {
-        struct mst_span word = current(t)->word;
-        if (current(t) != first && (is_one_of(word, verse_words) || is_one_of(word, to_words) ||
-                                    is_one_of(word, word_words)))
-            break;
-        last = current(t);
-        t->next++;
-    }
-    struct mst_span name = {first->word.ptr,
-                            (size_t)(last->word.ptr - first->word.ptr) + last->word.len};
+    size_t first = t->next, end = first, cut = 0;
     int32_t nearest[3];
+    for (; t->at[end].kind == TOKEN_WORD; end++) {
+        struct mst_span word = t->at[end].word;
+        if (cut == 0 && end > first &&
+            (is_one_of(word, verse_words) || is_one_of(word, to_words) ||
+             is_one_of(word, word_words)))
+            cut = end;
+    }
+    struct mst_span name = words_between(t, first, end);
     *sura = text_sura_by_name(t->text, name, nearest);
+    if (*sura == 0 && cut > 0) {
+        end = cut;
+        name = words_between(t, first, end);
+        *sura = text_sura_by_name(t->text, name, nearest);
+    }
+    t->next = end;
     return *sura != 0 ? MST_OK : unknown_name(t, name, nearest);
 }
 
