@@ -10,18 +10,32 @@ debian_packages=$(sed 's/#.*//' <<'END'
 ca-certificates
 chromium                  # the browser that pages are compared with
 clang-format-14
+ffmpeg                    # makes and measures sound in tests
 gcc
+git
+libavcodec-dev
+libavformat-dev
+libavutil-dev
 libc6-dev
+libcairo2-dev
 libcmocka-dev
+libfftw3-dev
+libharfbuzz-dev
 libjansson-dev
+libpango1.0-dev
 libpcre2-dev              # the yardstick of bench/
+libseccomp-dev
+libswresample-dev
 make
 meson
 ninja-build
 nodejs
 npm
 pkg-config
+poppler-utils             # turns pages into pixels for tests
+qpdf
 valgrind
+woff2                     # the fonts come as woff2, Pango wants TrueType
 END
 )
 

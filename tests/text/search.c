@@ -115,7 +115,7 @@ static void both_spellings_meet(void **state)
     expect_first("أولئك", 2, 5, 1, 1);
     /* hamza left out, ى for ي, ه for ة: typed in haste */
     expect_first("الانسان", 4, 28, 7, 7);
-    expect_first("القيامه", 2, 85, 41, 41);
+    expect_first("القيامه", 2, 85, 40, 40);
     expect_first("بالغيب", 2, 3, 3, 3);
 }
 
@@ -129,8 +129,8 @@ static void vowels_must_match_where_they_are_given(void **state)
     assert_int_equal(count_of("المِلكُ"), 0);
     /* closed, open and turned tanwīn are all the keyboard's tanwīn */
     expect_first("قَدِيرٌ", 2, 20, 25, 25);
-    expect_first("سَمِيعٌ بَصِيرٌ", 22, 61, 15, 16);
-    expect_first("أحدٌ", 112, 1, 4, 4);
+    expect_first("سَمِيعٌ بَصِيرٌ", 22, 61, 14, 15);
+    expect_first("هو الله أحدٌ", 112, 1, 2, 4);
     /* tanwīn on the letter or on its alif */
     assert_int_equal(count_of("عليماً"), count_of("عليمًا"));
     assert_true(count_of("عليماً") > 0);
