@@ -53,7 +53,7 @@ const struct place mst_places[] = {
     P(12, 99, 10, 3, RA_STOP_HEAVY_EITHER),
     P(13, 31, 20, 2, SILENT),
     P(15, 65, 1, 4, RA_STOP_LIGHT_EITHER),
-    P(17, 7, 13, 3, LOST_WAW), /* لِيَسُـُٔواْ */
+    P(17, 7, 12, 3, LOST_WAW), /* لِيَسُـُٔواْ */
     P(18, 1, 11, 0, SAKT),
     P(18, 1, 11, 4, IWAJA),
     P(18, 23, 3, 3, SILENT),               /* لِشَاْيۡءٍ */

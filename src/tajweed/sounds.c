@@ -138,13 +138,13 @@ void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end, str
                                  : r->sounds[i - 1].pause == 2 ? " ‿ "
                                                                : " ");
         mst_string_adds(out, mst_phone_ipa(s->phone));
-        if (s->heavy && s->phone == MST_PHONE_RA)
-            mst_string_adds(out, "ˤ");
-        else if (s->heavy && s->phone == MST_PHONE_LAM)
+        if (s->heavy && (s->phone == MST_PHONE_RA || s->phone == MST_PHONE_LAM))
             mst_string_adds(out, "ˤ");
         if (s->geminate || s->nasal)
             mst_string_adds(out, "ː");
-        for (int k = 2; k < s->counts && mst_phone_kind(s->phone) == MST_PHONE_KIND_LONG; k += 2)
+        /* a long vowel's IPA holds one mark, two counts; a soft w or y none */
+        for (int k = mst_phone_kind(s->phone) == MST_PHONE_KIND_LONG ? 2 : 0;
+             k < s->counts && !s->nasal && s->counts > 1; k += 2)
             mst_string_adds(out, "ː");
         if (s->echo)
             mst_string_adds(out, "ᵊ");
