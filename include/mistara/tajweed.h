@@ -279,7 +279,7 @@ struct mst_site {
     int8_t grade;        /* ikhfāʾ nearness 1 nearest–3 farthest; echo 1 small–3 greatest;
                             heavy letters' rank 1–5; madd lāzim 1 light (mukhaffaf), 2 heavy
                             (muthaqqal); else 0 */
-    int8_t heavy;        /* 1 heavy, 0 light, -1 not said by this rule */
+    int8_t heavy;        /* 1 heavy, 0 light, -1 not said by this rule; madd lāzim: muthaqqal */
     int8_t both_ways;    /* the transmission allows the other way here too */
     int8_t rawm, ishmam; /* at a stop: this manner is allowed here */
     uint8_t tanwin;      /* the trigger's nūn is that of a tanwīn */

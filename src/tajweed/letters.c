@@ -3,7 +3,8 @@
  *
  * Marks that already spell a rule out are passed over here and nowhere else:
  * sukūn (06E1), both zeros (0652, 06DF, 06E0), small mīm on a bare nūn (06E2),
- * maddah (0653) save on أ, where it is spelling, and 06E4. Open and closed
+ * maddah (0653) save on أ, where it is spelling, 06E4, and the shadda on a
+ * word's first letter, which merging puts there. Open and closed
  * tanwīn are one; a vowel with small mīm is how this print writes a tanwīn
  * before bāʾ (see docs/text.md).
  */
@@ -248,5 +249,7 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
     }
     if (p.count > 0)
         letters[p.count - 1].byte_len = (int32_t)len - letters[p.count - 1].byte_off;
+    if (p.count > 0) /* on a word's first letter it is always that of merging */
+        glyphs[0].shadda = false;
     return p.count;
 }

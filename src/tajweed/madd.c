@@ -84,6 +84,7 @@ static void binding(struct chain *c, int32_t i, const struct seg *cause, bool he
                                      heavy ? REASON_LAZIM_HEAVY : REASON_LAZIM_LIGHT, 6, 6, 6);
 
     site->grade = heavy ? GRADE_HEAVY : GRADE_LIGHT;
+    site->heavy = heavy;
     site->both_ways = (c->segs[i].flags & SLOT_QUESTION) != 0;
 }
 
@@ -106,6 +107,7 @@ static void binding_letter(struct chain *c, int32_t i)
                      end->merged ? REASON_LAZIM_LETTER_HEAVY : REASON_LAZIM_LETTER_LIGHT, 6, 6, 6);
     }
     site->grade = end->merged ? GRADE_HEAVY : GRADE_LIGHT;
+    site->heavy = end->merged != 0;
 }
 
 static void long_vowel(struct chain *c, int32_t i)
@@ -132,7 +134,7 @@ static void long_vowel(struct chain *c, int32_t i)
         else
             joined(c, i, n);
     } else if (n->doubled || n->merged == 1) {
-        binding(c, i, n, true);
+        binding(c, i, n->merged ? &c->segs[n->host] : n, true);
     } else if (n->stopped) {
         lengthen(c, i, MST_RULE_MADD_ARID, n, REASON_ARID, c->opt->arid, 2, 6);
     } else if (seg_vowelless(n)) {

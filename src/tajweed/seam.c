@@ -289,7 +289,7 @@ static void read_consonant(struct chain *c, const struct slot *slot, int32_t i)
 {
     struct seg *s = push(c, slot, SLOT_CONSONANT, slot->phone, (enum vowel)slot->vowel);
 
-    s->doubled = i > 0 && slot->doubled; /* at the head only merging doubles */
+    s->doubled = slot->doubled;
     /* ٱئۡتُونِي at a start: the vowelless hamza becomes a lengthening */
     if (i == 1 && s > c->segs && s[-1].wasl && s->phone == MST_PHONE_HAMZA && s->vowel == V_NONE)
         make_long(s, (enum vowel)s[-1].vowel);
