@@ -39,9 +39,9 @@ void out_arabic(struct out *out, struct mst_span words);
 int text_columns(struct mst_span text);
 /* text, then spaces up to width columns (at least one space). */
 void out_padded(struct out *out, struct mst_span text, int width);
-/* text broken between words so that a terminal does not have to: lines after the first begin
- * with indent spaces. Not broken when the output is no terminal. Ends the line. */
-void out_wrapped(struct out *out, struct mst_span text, int indent);
+/* text broken between words where a line would be longer than width columns (0: not at all);
+ * lines after the first begin with indent spaces. Ends the line. */
+void out_wrapped(struct out *out, struct mst_span text, int indent, int width);
 
 /* --- JSON ---------------------------------------------------------------- */
 /* "key":value for an object under way; the comma is put where it belongs. */

@@ -72,7 +72,7 @@ static void label(struct out *out, const char *words)
 static void labelled(struct out *out, const char *words, const char *text)
 {
     label(out, words);
-    out_wrapped(out, mst_span_of(text), LABEL_COLUMN);
+    out_wrapped(out, mst_span_of(text), LABEL_COLUMN, out->columns);
 }
 
 static void labelled_arabic(struct out *out, const char *words, struct mst_span text)
@@ -175,7 +175,7 @@ static void print_site(const struct mst_reading *r, const struct mst_site *site,
     text.len = 0;
     mst_site_reason(r, site, MST_LANG_EN, &text);
     label(out, "why");
-    out_wrapped(out, (struct mst_span){text.ptr, text.len}, LABEL_COLUMN);
+    out_wrapped(out, (struct mst_span){text.ptr, text.len}, LABEL_COLUMN, out->columns);
     text.len = 0;
     mst_site_reason(r, site, MST_LANG_AR, &text);
     labelled_arabic(out, "", (struct mst_span){text.ptr, text.len});

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { NAME_COLUMN = 26, COMMAND_COLUMN = 30 };
+enum { HELP_WIDTH = 80, NAME_COLUMN = 22, COMMAND_COLUMN = 24 };
 
 static void heading(struct out *out, const char *words)
 {
@@ -13,21 +13,14 @@ static void heading(struct out *out, const char *words)
     mst_string_adds(&out->text, "\n");
 }
 
-/* A name in its column, then text whose own line breaks stay in the second column. */
+/* A name in its column, then text broken so that it stays in the second one. */
 static void two_columns(struct out *out, struct mst_span name, const char *text, int width)
 {
     mst_string_adds(&out->text, "  ");
     out_padded(out, name, width);
     if (text_columns(name) >= width)
         mst_string_addf(&out->text, "\n  %*s", width, "");
-    for (const char *line = text; line;) {
-        const char *end = strchr(line, '\n');
-        size_t len = end ? (size_t)(end - line) : strlen(line);
-        mst_string_addf(&out->text, "%.*s\n", (int)len, line);
-        line = end ? end + 1 : NULL;
-        if (line)
-            mst_string_addf(&out->text, "  %*s", width, "");
-    }
+    out_wrapped(out, mst_span_of(text), 2 + width, HELP_WIDTH);
 }
 
 static void option_line(struct out *out, const struct option_row *row)

@@ -101,7 +101,7 @@ void out_padded(struct out *out, struct mst_span text, int width)
     spaces(out, used < width ? width - used : 1);
 }
 
-void out_wrapped(struct out *out, struct mst_span text, int indent)
+void out_wrapped(struct out *out, struct mst_span text, int indent, int width)
 {
     int column = indent;
     size_t at = 0;
@@ -110,8 +110,8 @@ void out_wrapped(struct out *out, struct mst_span text, int indent)
         while (end < text.len && text.ptr[end] != ' ')
             end++;
         struct mst_span word = {text.ptr + at, end - at};
-        int width = text_columns(word);
-        if (at > 0 && out->columns > 0 && column + 1 + width >= out->columns) {
+        int columns = text_columns(word);
+        if (at > 0 && width > 0 && column + 1 + columns > width) {
             mst_string_adds(&out->text, "\n");
             spaces(out, indent);
             column = indent;
@@ -120,7 +120,7 @@ void out_wrapped(struct out *out, struct mst_span text, int indent)
             column++;
         }
         mst_string_add(&out->text, word.ptr, word.len);
-        column += width;
+        column += columns;
         at = end < text.len ? end + 1 : end;
     }
     mst_string_adds(&out->text, "\n");

@@ -8,8 +8,8 @@
 
 static const struct option_row rows[] = {
     {"stops", 0, OPTION_TEXT, "WHERE",
-     "where the reader stops: verses (every verse end, the default), signs (there and\n"
-     "at the printed pause signs), none (only at the very end), or words as addresses\n"
+     "where the reader stops: verses (every verse end, the default), signs (there and "
+     "at the printed pause signs), none (only at the very end), or words as addresses "
      "with commas between them, such as 67:1:3,67:2:4",
      TARGET(stops)},
     {"rawm", 0, OPTION_FLAG, NULL, "stop with rawm, a third of the vowel, where the word allows it",

@@ -37,12 +37,12 @@ static void rule_line(enum mst_rule rule, int with_mouth, struct out *out)
     if (!with_mouth)
         return;
     mst_string_adds(&out->text, "  ");
-    out_wrapped(out, mst_span_of(mst_rule_mouth(rule, MST_LANG_EN)), 2);
+    out_wrapped(out, mst_span_of(mst_rule_mouth(rule, MST_LANG_EN)), 2, out->columns);
     mst_string_adds(&out->text, "  ");
     out_arabic(out, mst_span_of(mst_rule_mouth(rule, MST_LANG_AR)));
     mst_string_adds(&out->text, "\n  ");
     out_ink(out, INK_QUIET);
-    out_wrapped(out, mst_span_of(mst_rule_source(rule)), 2);
+    out_wrapped(out, mst_span_of(mst_rule_source(rule)), 2, out->columns);
     out_ink(out, INK_PLAIN);
 }
 

@@ -12,18 +12,18 @@ struct request {
 
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE",
-     "the file to write; its ending says what: .pdf, .svg, .png, .txt, or .json for\n"
+     "the file to write; its ending says what: .pdf, .svg, .png, .txt, or .json for "
      "the boxes of letters and marks; several pages of .svg and .png are numbered",
      TARGET(file)},
     {"rule", 0, OPTION_TEXT, "ID,…",
-     "mark only these rules or families, such as ikhfa,qalqala; all marks everything;\n"
+     "mark only these rules or families, such as ikhfa,qalqala; all marks everything; "
      "by default what is not plain from the letters",
      TARGET(rules)},
     {"title", 0, OPTION_TEXT, "WORDS", "a title over the page", TARGET(title)},
     {"class", 0, OPTION_TEXT, "WORDS", "a line under it: the class, the evening",
      TARGET(class_line)},
     {"stage", 0, OPTION_NUMBER, "0-4",
-     "how much the marks tell: 0 marks and rule names, 1 marks, 2 only where,\n"
+     "how much the marks tell: 0 marks and rule names, 1 marks, 2 only where, "
      "3 only how many in the line, 4 nothing",
      TARGET(stage)},
     {"fade", 0, OPTION_FLAG, NULL, "fade evenly from stage 0 in the first line to 4 in the last",

@@ -9,7 +9,7 @@ struct request {
 
 static const struct option_row rows[] = {
     {"rule", 0, OPTION_TEXT, "ID,…",
-     "only these rules or families, such as ikhfa,qalqala or madd\n"
+     "only these rules or families, such as ikhfa,qalqala or madd "
      "(“mistara rules” lists them)",
      TARGET(rules)},
     {"json", 0, OPTION_FLAG, NULL, "JSON Lines, one site a line, for other programs", TARGET(json)},
@@ -53,7 +53,7 @@ static void reason_cell(struct out *out, enum mst_lang lang, struct mst_span rea
         mst_string_adds(&out->text, "\n");
         return;
     }
-    out_wrapped(out, reason, reason_beside(out) ? REASON_COLUMN : REASON_INDENT);
+    out_wrapped(out, reason, reason_beside(out) ? REASON_COLUMN : REASON_INDENT, out->columns);
 }
 
 static void table_head(struct out *out, enum mst_lang lang)

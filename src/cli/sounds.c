@@ -73,7 +73,7 @@ static void print_verse(const struct mst_reading *r, int32_t first_word, int32_t
     mst_string_addf(&out->text, "\n%*s", ADDRESS_COLUMN, "");
     text.len = 0;
     mst_sounds_ipa(r, first->first_sound, last->first_sound + last->sound_count, &text);
-    out_wrapped(out, (struct mst_span){text.ptr, text.len}, ADDRESS_COLUMN);
+    out_wrapped(out, (struct mst_span){text.ptr, text.len}, ADDRESS_COLUMN, out->columns);
     out->text.failed |= text.failed;
     mst_string_free(&text);
 }

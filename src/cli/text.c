@@ -103,7 +103,7 @@ static void print_translation(const struct session *session, int translation, st
     else if (rtl)
         marked(out, words, 0, 0, rtl);
     else
-        out_wrapped(out, words, ADDRESS_COLUMN);
+        out_wrapped(out, words, ADDRESS_COLUMN, out->columns);
 }
 
 static void json_translations(const struct session *session, struct mst_addr at,
