@@ -146,6 +146,8 @@ void site_json(const struct mst_reading *r, const struct mst_site *site, struct 
 /* The printed words that letters first…last lie in. */
 void words_of_letters(const struct mst_reading *r, int32_t first, int32_t last,
                       struct mst_string *s);
+/* "67:1"; the basmala before the first verse is "67:0". */
+char *verse_address(const struct mst_word *word, char text[48]);
 /* "67:1:2:3", or empty for letter -1. */
 char *letter_address(const struct mst_reading *r, int32_t letter, char text[48]);
 /* "2", "2–6" with the chosen one first ("4 (2–6)"), or empty. */

@@ -11,7 +11,7 @@ static const struct option_row rows[] = {
 };
 static const struct option_group group = {"Options:", rows, sizeof rows / sizeof rows[0]};
 
-enum { LABEL_COLUMN = 12, WORDS_AROUND = 3 };
+enum { LABEL_COLUMN = 14, WORDS_AROUND = 3 };
 
 /* The letters that were asked about, as indices into the reading. */
 struct place {
@@ -144,6 +144,13 @@ static void print_letter(const struct mst_letter *letter, struct out *out)
     labelled(out, "source", mst_articulation_source());
 }
 
+static const char *const occasions[] = {
+    [MST_ALWAYS] = "always",
+    [MST_JOINING] = "only when reading on",
+    [MST_STOPPING] = "only when stopping here",
+    [MST_STARTING] = "only when starting here",
+};
+
 static void print_site(const struct mst_reading *r, const struct mst_site *site, int number,
                        struct out *out)
 {
@@ -166,7 +173,7 @@ static void print_site(const struct mst_reading *r, const struct mst_site *site,
     out_arabic(out, (struct mst_span){text.ptr, text.len});
     mst_string_addf(s, "\n");
 
-    labelled(out, "when", mst_when_id(site->when));
+    labelled(out, "when", occasions[site->when]);
     if (site->counts)
         labelled(out, "counts", counts_text(site, counts));
     if (site->both_ways)
@@ -240,7 +247,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     struct mst_reading *reading = NULL;
     struct mst_reading_options options;
     struct mst_addr at;
-    struct place place;
+    struct place place = {0};
     struct mst_span typed;
 
     enum mst_status status = options_read(self, argc, argv, targets, arena, &typed, err);
@@ -274,15 +281,15 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
 const struct command command_explain = {
     .name = "explain",
     .arguments = "ADDRESS",
-    .asks = "the address of a word or letter, for example: mistara explain 67:3:15",
+    .asks = "the address of a word or letter, for example: mistara explain 67:3:17",
     .summary = "what happens at one word or letter, why, and what the mouth does",
     .about = "Explains one word (sura:verse:word) or letter (sura:verse:word:letter): every rule\n"
              "that acts there or is caused from there, why, in English and Arabic, what mouth,\n"
              "lips and nose do, and the published source; for a letter also its place of\n"
              "articulation and its qualities. The verses around it are read along, so that\n"
              "rules across words are seen.",
-    .examples = "  mistara explain 67:3:15                  one word, stopping at verse ends\n"
-                "  mistara explain 67:3:15:2                one letter of it\n"
+    .examples = "  mistara explain 67:3:17                  one word, stopping at verse ends\n"
+                "  mistara explain 67:3:17:2                one letter of it\n"
                 "  mistara explain 112:1:4 --stops none     the same word when going on\n",
     .groups = {&group, &reading_group},
     .run = run,

@@ -77,7 +77,12 @@ enum mst_status reading_options(const struct reading_request *request, const str
         out->stop_manner = MST_STOP_ISHMAM;
     if (!request->stops)
         return MST_OK;
-    return mst_stops_parse(text, mst_span_of(request->stops), arena, out, err);
+    struct mst_error why = {0};
+    enum mst_status status = mst_stops_parse(text, mst_span_of(request->stops), arena, out, &why);
+    if (status == MST_OK)
+        return MST_OK;
+    return mst_fail(err, status, "--stops takes verses, signs, none or words such as 67:1:3: %s",
+                    why.message);
 }
 
 enum mst_status reading_open(const struct mst_text *text, struct mst_span passage,

@@ -9,6 +9,12 @@ char *letter_address(const struct mst_reading *r, int32_t letter, char text[48])
     return letter < 0 ? text : mst_addr_print(mst_letter_addr(r, letter), text);
 }
 
+char *verse_address(const struct mst_word *word, char text[48])
+{
+    snprintf(text, 48, "%d:%d", word->sura, word->verse);
+    return text;
+}
+
 char *counts_text(const struct mst_site *site, char text[24])
 {
     text[0] = '\0';

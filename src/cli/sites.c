@@ -36,8 +36,7 @@ static int reason_beside(const struct out *out)
 
 static void cell(struct out *out, int column, enum mst_lang lang, struct mst_span text)
 {
-    int arabic = text.len > 0 && (column == COLUMN_WORDS || lang == MST_LANG_AR);
-    if (!arabic) {
+    if (lang != MST_LANG_AR) {
         out_padded(out, text, widths[column]);
         return;
     }
@@ -71,10 +70,9 @@ static void table_head(struct out *out, enum mst_lang lang)
 static void table_verse(const struct mst_reading *r, const struct mst_word *word, struct out *out)
 {
     char address[48];
-    struct mst_addr verse = {word->sura, word->verse, 0, 0};
     mst_string_adds(&out->text, "\n");
     out_ink(out, INK_STRONG);
-    out_padded(out, mst_span_of(mst_addr_print(verse, address)), widths[COLUMN_AT]);
+    out_padded(out, mst_span_of(verse_address(word, address)), widths[COLUMN_AT]);
     out_arabic(out, mst_text_verse(r->text, word->sura, word->verse));
     out_ink(out, INK_PLAIN);
     mst_string_adds(&out->text, "\n");
@@ -94,7 +92,7 @@ static void table_row(const struct mst_reading *r, const struct mst_site *site, 
     cell(out, COLUMN_COUNTS, MST_LANG_EN, mst_span_of(counts_text(site, counts)));
     cell(out, COLUMN_WHEN, MST_LANG_EN, mst_span_of(mst_when_id(site->when)));
     words_of_letters(r, site->first, site->last, &text);
-    cell(out, COLUMN_WORDS, lang, (struct mst_span){text.ptr, text.len});
+    cell(out, COLUMN_WORDS, MST_LANG_AR, (struct mst_span){text.ptr, text.len});
     text.len = 0;
     mst_site_reason(r, site, lang, &text);
     if (!reason_beside(out))

@@ -64,10 +64,9 @@ static void print_verse(const struct mst_reading *r, int32_t first_word, int32_t
     struct mst_string text = {0};
     char address[48];
 
-    struct mst_addr verse = {first->sura, first->verse, 0, 0};
     words_of_letters(r, first->first_letter, last->first_letter, &text);
     out_ink(out, INK_STRONG);
-    out_padded(out, mst_span_of(mst_addr_print(verse, address)), ADDRESS_COLUMN);
+    out_padded(out, mst_span_of(verse_address(first, address)), ADDRESS_COLUMN);
     out_arabic(out, (struct mst_span){text.ptr, text.len});
     out_ink(out, INK_PLAIN);
     mst_string_addf(&out->text, "\n%*s", ADDRESS_COLUMN, "");

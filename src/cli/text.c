@@ -307,7 +307,7 @@ const struct command command_text = {
                 "  mistara text al-Ikhlas                 a sura by its name\n"
                 "  mistara text طباقا                     find an Arabic word\n"
                 "  mistara text --search الملك            the word, not the sura of that name\n"
-                "  mistara text canopy                    find a word of the English translation\n",
+                "  mistara text layers                    find a word of the English translation\n",
     .groups = {&group},
     .run = run,
 };
