@@ -1,0 +1,23 @@
+#include "clock.h"
+
+#include <stdlib.h>
+#include <time.h>
+
+double now_ms(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec * 1e3 + (double)t.tv_nsec / 1e6;
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+double median(double *samples, size_t count)
+{
+    qsort(samples, count, sizeof *samples, ascending);
+    return count % 2 ? samples[count / 2] : (samples[count / 2 - 1] + samples[count / 2]) / 2;
+}
