@@ -82,7 +82,7 @@ struct totals {
     int letter[MST_RULE_COUNT][LETTER_CODES];
     int pair[MST_RULE_COUNT][64][64]; /* merging letter → host, less 0x0621 */
     int complete[MST_RULE_COUNT], partial[MST_RULE_COUNT];
-    int agreed, openings_unmarked, failures;
+    int agreed, openings_unmarked, lengthenings, failures;
 };
 
 static int is_pair_rule(enum mst_rule rule)
@@ -241,6 +241,49 @@ static void sites_have_marks(const struct print_reading *p, const struct mst_rea
     }
 }
 
+static int lengthening_excepted(const struct exceptions *exceptions, const char *address)
+{
+    for (int i = 0; i < exceptions->count; i++)
+        if (strcmp(exceptions->list[i].address, address) == 0 &&
+            strncmp(exceptions->list[i].rule, "madd_", 5) == 0)
+            return 1;
+    return 0;
+}
+
+static int engine_lengthens(const struct mst_reading *r, int letter)
+{
+    int32_t first, end;
+    mst_sites_at(r, letter, &first, &end);
+    for (int32_t i = first; i < end; i++) {
+        enum mst_rule rule = r->sites[i].rule;
+        if (rule == MST_RULE_HADHF_MADD ||
+            (mst_rule_family(rule) == MST_FAMILY_LENGTH && rule != MST_RULE_MADD_LIN))
+            return 1;
+    }
+    return 0;
+}
+
+/* Which letters lengthen at all, whatever the rule: here the print speaks in letters and small
+ * letters as well as in marks. The openings have had their maddahs compared. */
+static void lengthenings_agree(const struct print_reading *p, const struct mst_reading *r,
+                               const struct exceptions *exceptions, struct totals *t)
+{
+    for (int i = 0; i < p->letter_count; i++) {
+        int marked = p->letters[i].lengthens, read = engine_lengthens(r, i);
+        if (p->letters[i].opening)
+            continue;
+        t->lengthenings += marked;
+        if (marked == read)
+            continue;
+        char address[48];
+        if (lengthening_excepted(exceptions, address_of(p, i, address)))
+            continue;
+        if (t->failures++ < REPORTED_MAX)
+            printf("DISAGREE %s: %s\n", address,
+                   marked ? "printed as a lengthening, none read" : "a lengthening, not printed");
+    }
+}
+
 /* --- the document ------------------------------------------------------------ */
 
 static const char BEGIN_MARK[] = "<!-- totals: written by `print_check --doc` -->\n";
@@ -285,6 +328,7 @@ static int compare(const struct print_reading *p, const struct mst_reading *r,
         return 1;
     marks_have_sites(p, r, exceptions, matched, t);
     sites_have_marks(p, r, exceptions, matched, t);
+    lengthenings_agree(p, r, exceptions, t);
     free(matched);
     for (int i = 0; i < exceptions->count; i++) {
         const struct exception *e = &exceptions->list[i];
@@ -324,9 +368,10 @@ static int check(const char *edition_path, const char *exceptions_path, const ch
     tell_totals(&totals, &table);
     fwrite(table.ptr, 1, table.len, stdout);
     printf("%d marks, %d agree, %d disagreements, %d exceptions, %d marks not understood; "
-           "%d sites of the spelled openings bear no mark of their own\n",
+           "%d sites of the spelled openings bear no mark of their own; "
+           "%d letters lengthen\n",
            print->site_count, totals.agreed, totals.failures, exceptions.count, print->unread,
-           totals.openings_unmarked);
+           totals.openings_unmarked, totals.lengthenings);
     if (doc_path != NULL)
         failed |= write_doc(doc_path, &table);
 done:

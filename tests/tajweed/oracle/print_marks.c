@@ -23,6 +23,7 @@ enum {
     SMALL_MEEM = 0x06E2,
     SMALL_WAW = 0x06E5,
     SMALL_YEH = 0x06E6,
+    SMALL_HIGH_YEH = 0x06E7,
     SMALL_LOW_MEEM = 0x06ED,
     ROUND_STOP = 0x06EC,
     IMALA_DOT = 0x065C
@@ -428,6 +429,58 @@ static void read_maddah(struct reader *in, int at)
     }
 }
 
+/* The long ā of the Name and of ٱللَّهُمَّ, which the print does not write: on the second lām. */
+static int unwritten_alif(const struct print_reading *r, int at)
+{
+    const struct read_letter *x = &r->letters[at];
+    if (x->l.base != 0x0644 || x->ends_word || x->l.number == 1)
+        return 0;
+    const struct read_letter *p = x - 1, *y = x + 1;
+    return p->l.base == 0x0644 && y->l.base == 0x0647 && has(x, SHADDA) && has(x, FATHA) &&
+           (y->ends_word || y[1].l.base == 0x0645);
+}
+
+/*
+ * A lengthening of whatever kind: a dagger alif, a small wāw or yāʾ without a vowel, or a bare
+ * alif, wāw or yāʾ after its own vowel. The seat of a tanwīn is none, nor is the alif that a
+ * tanwīn's stop would sound. Where two stand for one sound (ىٰ, وٰ) it is the letter that bears
+ * the dagger.
+ */
+static int lengthens(const struct print_reading *r, int at)
+{
+    const struct read_letter *x = &r->letters[at];
+    if (has_zero(x) || has(x, ROUND_STOP) || x->l.base == THIN_SPACE)
+        return 0; /* silent; the eased hamza of 41:44; the hamza of 2:72, whose seat is a dagger */
+    if (has(x, DAGGER_ALIF) || has(x, SMALL_WAW) || has(x, MADDAH) || unwritten_alif(r, at))
+        return 1;
+    for (int m = 0; m < x->l.mark_count; m++) {
+        int vowelled = m + 1 < x->l.mark_count && x->l.marks[m + 1] == FATHA;
+        if (x->l.marks[m] == SMALL_YEH && !vowelled)
+            return 1;
+        if (x->l.marks[m] == SMALL_HIGH_YEH && x->l.base != TATWEEL)
+            return 1;
+    }
+    if (has_vowel(x) || has(x, SUKUN) || has(x, SHADDA))
+        return 0;
+    int before = at - 1;
+    while (before >= 0 && !r->letters[before].ends_word && has_zero(&r->letters[before]))
+        before--;
+    if (before < 0 || r->letters[before].ends_word)
+        return 0;
+    const struct read_letter *p = &r->letters[before];
+    switch (x->l.base) {
+    case 0x0627:
+    case 0x0649:
+        return has(p, FATHA) && !has_tanwin(p);
+    case 0x0648:
+        return has(p, DAMMA) && !has_tanwin(p);
+    case 0x064A:
+        return has(p, KASRA) && !has_tanwin(p);
+    default:
+        return 0;
+    }
+}
+
 static void read_own(struct reader *in, int at)
 {
     const struct read_letter *x = &in->r->letters[at];
@@ -455,6 +508,7 @@ static void read_letter(struct reader *in, int at)
     struct print_reading *r = in->r;
     const struct read_letter *x = &r->letters[at];
     uint32_t base = x->l.base;
+    r->letters[at].lengthens = lengthens(r, at);
     if (has(x, MADDAH) && base != 0x0623)
         read_maddah(in, at);
     read_own(in, at);

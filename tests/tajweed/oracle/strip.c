@@ -3,11 +3,12 @@
  * spells a rule out, in the shape of quran-json's file, so that the packer
  * takes them as a text.
  *
- *     strip EDITION.json OUT.json [--keep-marks]
+ *     strip EDITION.json OUT.json [--keep-marks|--keep-some]
  *
  * What is taken away is listed in docs/print-check.md. The second edition is
  * first folded to the first one's code points by the general transformations
- * listed there; --keep-marks stops after that. Nothing is copied from one
+ * listed there; --keep-marks stops after that. --keep-some tosses a coin for
+ * every letter: whoever leans on a mark here and there stumbles. Nothing is copied from one
  * edition to the other: the tool sees one file at a time.
  */
 #include "edition.h"
@@ -261,15 +262,30 @@ static void fold_tanwin(struct print_letter *l)
     }
 }
 
-static void strip_marks(struct print_letter *l, int count)
+enum stripping { STRIP_ALL, KEEP_ALL, KEEP_SOME };
+
+/* A coin that always falls the same way: the low bit of a linear congruential generator's top
+ * (Knuth, MMIX). */
+static int spared(enum stripping how)
+{
+    static uint64_t state = 67;
+    if (how != KEEP_SOME)
+        return how == KEEP_ALL;
+    state = state * 6364136223846793005u + 1442695040888963407u;
+    return (int)(state >> 63);
+}
+
+static void strip_marks(struct print_letter *l, int count, enum stripping how)
 {
     /* Shadda first, from the back: it asks whether the letter before is bare. */
     for (int i = count - 1; i >= 0; i--) {
         int starts_word = i == 0 || l[i - 1].word != l[i].word;
-        if (starts_word || merges_bare(l, i - 1))
+        if ((starts_word || merges_bare(l, i - 1)) && !spared(how))
             drop(&l[i], SHADDA);
     }
     for (int i = 0; i < count; i++) {
+        if (spared(how))
+            continue;
         fold_tanwin(&l[i]);
         drop(&l[i], SUKUN);
         drop(&l[i], ROUND_ZERO);
@@ -296,7 +312,7 @@ static char *spell(const struct print_letter *l, int count, uint32_t lead)
     return out.failed ? NULL : out.ptr;
 }
 
-static char *rewrite(const char *text, enum edition_form form, int keep_marks)
+static char *rewrite(const char *text, enum edition_form form, enum stripping how)
 {
     static struct print_letter letters[VERSE_LETTERS_MAX];
     uint32_t lead;
@@ -313,12 +329,11 @@ static char *rewrite(const char *text, enum edition_form form, int keep_marks)
         count = fold_alif_madda(letters, count);
         count = fold_seatless_hamza(letters, count);
     }
-    if (!keep_marks)
-        strip_marks(letters, count);
+    strip_marks(letters, count, how);
     return spell(letters, count, lead);
 }
 
-static int write_edition(const struct edition *edition, int keep_marks, const char *path)
+static int write_edition(const struct edition *edition, enum stripping how, const char *path)
 {
     json_t *suras = json_array();
     json_t *verses = NULL;
@@ -328,7 +343,7 @@ static int write_edition(const struct edition *edition, int keep_marks, const ch
             verses = json_array();
             json_array_append_new(suras, json_pack("{s:i, s:o}", "id", v->sura, "verses", verses));
         }
-        char *text = rewrite(v->text, edition->form, keep_marks);
+        char *text = rewrite(v->text, edition->form, how);
         if (text == NULL) {
             fprintf(stderr, "strip: %d:%d cannot be split into letters\n", v->sura, v->verse);
             json_decref(suras);
@@ -346,15 +361,19 @@ static int write_edition(const struct edition *edition, int keep_marks, const ch
 
 int main(int argc, char **argv)
 {
-    int keep_marks = argc == 4 && strcmp(argv[3], "--keep-marks") == 0;
-    if (argc != 3 && !keep_marks) {
-        fprintf(stderr, "usage: strip EDITION.json OUT.json [--keep-marks]\n");
+    enum stripping how = STRIP_ALL;
+    if (argc == 4 && strcmp(argv[3], "--keep-marks") == 0)
+        how = KEEP_ALL;
+    else if (argc == 4 && strcmp(argv[3], "--keep-some") == 0)
+        how = KEEP_SOME;
+    if (argc != 3 && how == STRIP_ALL) {
+        fprintf(stderr, "usage: strip EDITION.json OUT.json [--keep-marks|--keep-some]\n");
         return 2;
     }
     struct edition *edition = edition_open(argv[1]);
     if (edition == NULL)
         return 4;
-    int failed = write_edition(edition, keep_marks, argv[2]);
+    int failed = write_edition(edition, how, argv[2]);
     edition_close(edition);
     return failed;
 }
