@@ -27,6 +27,7 @@ libpcre2-dev              # the yardstick of bench/
 libseccomp-dev
 libswresample-dev
 make
+mandoc                    # the lint of the man page
 meson
 ninja-build
 nodejs
