@@ -124,7 +124,7 @@ int main(void)
         mst_string_add(&lines, verse.ptr, verse.len);
         mst_string_adds(&lines, "\n");
     }
-    struct mst_arena *arena = mst_arena_new(1 << 20);
+    struct mst_arena *arena = mst_arena_new((size_t)64 << 20);
     if (!arena || lines.failed || !yardstick_make(&y))
         return 1;
 
