@@ -261,6 +261,7 @@ struct mst_letter {
     int32_t byte_off, byte_len; /* base and its marks, in the verse's printed bytes */
 };
 
+/* hamzat_wasl acts in two ways, silent or sounded: there it names the way of this reading. */
 enum mst_when { MST_ALWAYS, MST_JOINING, MST_STOPPING, MST_STARTING };
 const char *mst_when_id(enum mst_when when);
 

@@ -73,13 +73,14 @@ static bool is_bare(const struct glyph *g)
     return !g->vowel && !g->shadda && !g->tanwin;
 }
 
-/* أُو with a wāw that is only written: أولئك, أولئكم, أولاء, أولات, أولوا, أولي (not أولى). */
+/* أُو at the head of a word, or after one letter, with a wāw that is only written: أولئك, أولئكم,
+ * أولاء, أولات, أولوا, أولي (not أولى). */
 static bool is_ulu_waw(const struct speller *sp, int32_t i)
 {
     const struct glyph *g = sp->g;
 
-    if (i < 1 || i + 2 >= sp->count || g[i - 1].shape != MST_PHONE_HAMZA || g[i - 1].vowel != V_U ||
-        g[i + 1].shape != MST_PHONE_LAM || g[i + 1].shadda)
+    if (i < 1 || i > 2 || i + 2 >= sp->count || g[i - 1].shape != MST_PHONE_HAMZA ||
+        g[i - 1].vowel != V_U || g[i + 1].shape != MST_PHONE_LAM || g[i + 1].shadda)
         return false;
     switch (g[i + 2].shape) {
     case MST_PHONE_WAW: /* أولوا */
@@ -208,15 +209,18 @@ static void spell_letter(struct speller *sp, int32_t i)
     }
 }
 
-/* Where a prefix (و ف ب ك ت أ with a vowel) may end: the index of what follows. */
-static int32_t after_prefixes(const struct speller *sp)
+/* Prefixes of one letter with a vowel: و ف ب ك ت أ; and ل before another (لَبِٱلۡ). */
+#define PHONES_PREFIX                                                                              \
+    (PHONE_BIT(WAW) | PHONE_BIT(FA) | PHONE_BIT(BA) | PHONE_BIT(KAF) | PHONE_BIT(TA) |             \
+     PHONE_BIT(HAMZA))
+
+/* The index of what follows the prefixes. */
+static int32_t after_prefixes(const struct speller *sp, uint64_t prefixes)
 {
     int32_t i = 0;
 
     while (i < sp->count && sp->g[i].vowel && !sp->g[i].dagger &&
-           phone_in(sp->g[i].shape < MST_PHONE_COUNT ? sp->g[i].shape : MST_PHONE_COUNT - 1,
-                    PHONE_BIT(WAW) | PHONE_BIT(FA) | PHONE_BIT(BA) | PHONE_BIT(KAF) |
-                        PHONE_BIT(TA) | PHONE_BIT(HAMZA)))
+           sp->g[i].shape < MST_PHONE_COUNT && phone_in(sp->g[i].shape, prefixes))
         i++;
     return i;
 }
@@ -237,7 +241,8 @@ static struct slot *slot_of(struct speller *sp, int32_t i)
 static void find_article(struct speller *sp, uint32_t places)
 {
     const struct glyph *g = sp->g;
-    int32_t i = after_prefixes(sp);
+    int32_t i = after_prefixes(sp, PHONES_PREFIX);
+    int32_t wasla = after_prefixes(sp, PHONES_PREFIX | PHONE_BIT(LAM));
     int32_t lam = -1;
     struct slot *s;
 
@@ -245,11 +250,11 @@ static void find_article(struct speller *sp, uint32_t places)
         return;
     if (places >> PLACE_START_AYKA & 1u)
         lam = 0;
-    else if (i + 1 < sp->count && g[i].shape == SHAPE_WASLA && g[i + 1].shape == MST_PHONE_LAM)
-        lam = i + 1;
-    else if (i + 1 < sp->count && i >= 0 && g[i].shape == MST_PHONE_LAM && g[i].vowel &&
-             !g[i].shadda && g[i + 1].shape == MST_PHONE_LAM &&
-             (is_bare(&g[i + 1]) || g[i + 1].shadda))
+    else if (wasla + 1 < sp->count && g[wasla].shape == SHAPE_WASLA &&
+             g[wasla + 1].shape == MST_PHONE_LAM)
+        lam = wasla + 1;
+    else if (i + 1 < sp->count && g[i].shape == MST_PHONE_LAM && g[i].vowel && !g[i].shadda &&
+             g[i + 1].shape == MST_PHONE_LAM && (is_bare(&g[i + 1]) || g[i + 1].shadda))
         lam = i + 1;
     else if (i == 1 && sp->count > 3 && g[0].shape == MST_PHONE_HAMZA && g[0].vowel == V_A &&
              g[1].shape == SHAPE_ALIF && g[2].shape == MST_PHONE_LAM && is_bare(&g[2]))
@@ -268,20 +273,27 @@ static void find_article(struct speller *sp, uint32_t places)
 }
 
 /*
- * The Name: lām, doubled lām with fatḥa, hāʾ, and no more but the doubled mīm of
- * ٱللَّهُمَّ. Its long ā is not written. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
+ * The Name: two lāms and hāʾ, and no more but the doubled mīm of ٱللَّهُمَّ. Its
+ * long ā is not written. Told by its letters, since the second lām's shadda is
+ * that of the article's merging; only in لِلَّهِ, where one lām writes both, is it
+ * the word's own. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
  */
+static bool is_name_lam(const struct glyph *g, int32_t count, int32_t i)
+{
+    bool ends =
+        i + 2 == count || (i + 3 == count && g[i + 2].shape == MST_PHONE_MIM && g[i + 2].shadda);
+    bool after_article = i >= 2 && is_bare(&g[i - 1]) &&
+                         (g[i - 2].shape == SHAPE_WASLA || g[i - 2].shape == SHAPE_ALIF);
+
+    return ends && g[i].shape == MST_PHONE_LAM && g[i].vowel == V_A && !g[i].dagger &&
+           g[i - 1].shape == MST_PHONE_LAM && g[i + 1].shape == MST_PHONE_HA && !g[i + 1].small &&
+           (after_article || g[i].shadda);
+}
+
 static void find_name(struct speller *sp)
 {
-    const struct glyph *g = sp->g;
-
     for (int32_t i = 1; i + 1 < sp->count && i < 5; i++) {
-        bool ends = i + 2 == sp->count ||
-                    (i + 3 == sp->count && g[i + 2].shape == MST_PHONE_MIM && g[i + 2].shadda);
-
-        if (g[i].shape != MST_PHONE_LAM || !g[i].shadda || g[i].vowel != V_A || g[i].dagger ||
-            g[i - 1].shape != MST_PHONE_LAM || g[i + 1].shape != MST_PHONE_HA || g[i + 1].small ||
-            !ends)
+        if (!is_name_lam(sp->g, sp->count, i))
             continue;
         for (int32_t k = 0; k < sp->n; k++) {
             if (sp->slots[k].letter != sp->first_letter + i)
