@@ -26,6 +26,12 @@ static const char *const headings[COLUMNS][2] = {
     {"when", "الحال"}, {"words", "اللفظ"}, {"reason", "السبب"},
 };
 static const int widths[COLUMNS] = {13, 21, 10, 10, 22, 0};
+static const char *const occasions_ar[] = {
+    [MST_ALWAYS] = "دائما",
+    [MST_JOINING] = "وصلا",
+    [MST_STOPPING] = "وقفا",
+    [MST_STARTING] = "ابتداء",
+};
 /* A terminal at least this wide has room for the reason on the same line. */
 enum { ROOM_FOR_REASON = 130, REASON_INDENT = 15, REASON_COLUMN = 78 };
 
@@ -58,10 +64,8 @@ static void reason_cell(struct out *out, enum mst_lang lang, struct mst_span rea
 static void table_head(struct out *out, enum mst_lang lang)
 {
     out_ink(out, INK_QUIET);
-    for (int c = COLUMN_AT; c < COLUMN_REASON; c++)
+    for (int c = COLUMN_AT; c <= (reason_beside(out) ? COLUMN_REASON : COLUMN_WORDS); c++)
         cell(out, c, lang, mst_span_of(headings[c][lang]));
-    if (reason_beside(out))
-        mst_string_adds(&out->text, headings[COLUMN_REASON][lang]);
     out_ink(out, INK_PLAIN);
     mst_string_adds(&out->text, "\n");
 }
@@ -90,7 +94,8 @@ static void table_row(const struct mst_reading *r, const struct mst_site *site, 
                                          : mst_rule_id(site->rule)));
     out_ink(out, INK_PLAIN);
     cell(out, COLUMN_COUNTS, MST_LANG_EN, mst_span_of(counts_text(site, counts)));
-    cell(out, COLUMN_WHEN, MST_LANG_EN, mst_span_of(mst_when_id(site->when)));
+    cell(out, COLUMN_WHEN, lang,
+         mst_span_of(lang == MST_LANG_AR ? occasions_ar[site->when] : mst_when_id(site->when)));
     words_of_letters(r, site->first, site->last, &text);
     cell(out, COLUMN_WORDS, MST_LANG_AR, (struct mst_span){text.ptr, text.len});
     text.len = 0;
@@ -100,6 +105,20 @@ static void table_row(const struct mst_reading *r, const struct mst_site *site, 
     reason_cell(out, lang, (struct mst_span){text.ptr, text.len});
     out->text.failed |= text.failed;
     mst_string_free(&text);
+}
+
+static void table_foot(struct mst_range range, long shown, enum mst_lang lang, struct out *out)
+{
+    char where[96];
+    mst_range_print(range, where);
+    if (lang == MST_LANG_AR)
+        mst_string_addf(&out->text, "%s\u2067عدد المواضع\u2069 %ld  (%s)\n", shown ? "\n" : "",
+                        shown, where);
+    else if (shown == 0)
+        mst_string_addf(&out->text, "No place of these rules in %s.\n", where);
+    else
+        mst_string_addf(&out->text, "\n%ld %s in %s\n", shown, shown == 1 ? "place" : "places",
+                        where);
 }
 
 static void table(const struct mst_reading *r, struct mst_rule_set rules, enum mst_lang lang,
@@ -121,13 +140,7 @@ static void table(const struct mst_reading *r, struct mst_rule_set rules, enum m
         table_row(r, site, lang, out);
         out_more(out);
     }
-    char range[96];
-    mst_range_print(r->range, range);
-    if (shown == 0)
-        mst_string_addf(&out->text, "No place of these rules in %s.\n", range);
-    else
-        mst_string_addf(&out->text, "\n%ld %s in %s\n", shown, shown == 1 ? "place" : "places",
-                        range);
+    table_foot(r->range, shown, lang, out);
 }
 
 /* --- for a spreadsheet and for programs ------------------------------------- */
