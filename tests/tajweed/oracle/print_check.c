@@ -9,7 +9,7 @@
  * document. Ends with 0 only when every printed mark has its site and every
  * such site its mark, the listed exceptions apart.
  */
-#include "print_marks.h"
+#include "print_sounds.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -363,15 +363,16 @@ static int check(const char *edition_path, const char *exceptions_path, const ch
     }
 
     failed = compare(print, reading, &exceptions, &totals);
-    totals.failures += print->unread;
-    failed |= print->unread > 0;
+    int signs = 0;
+    totals.failures += print->unread + sounds_disagree(print, reading, &signs);
+    failed |= totals.failures > 0;
     tell_totals(&totals, &table);
     fwrite(table.ptr, 1, table.len, stdout);
     printf("%d marks, %d agree, %d disagreements, %d exceptions, %d marks not understood; "
            "%d sites of the spelled openings bear no mark of their own; "
-           "%d letters lengthen\n",
+           "%d letters lengthen; %d shaddas, sukūns and vowels heard as printed\n",
            print->site_count, totals.agreed, totals.failures, exceptions.count, print->unread,
-           totals.openings_unmarked, totals.lengthenings);
+           totals.openings_unmarked, totals.lengthenings, signs);
     if (doc_path != NULL)
         failed |= write_doc(doc_path, &table);
 done:

@@ -165,6 +165,7 @@ static void say(struct reader *in, enum mst_rule rule, int trigger, int host, in
         r->sites = grown;
     }
     r->sites[r->site_count++] = (struct print_site){rule, trigger, host, nasal, complete};
+    r->letters[trigger].tanwin_kasra |= rule == MST_RULE_TANWIN_KASRA;
     if (host != HOST_UNSAID && nasal == 1 && complete == 1)
         r->letters[host].holds_merged = 1;
 }

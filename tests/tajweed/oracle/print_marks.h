@@ -25,6 +25,7 @@ struct read_letter {
     int ends_word;
     int opening;      /* of a spelled opening */
     int holds_merged; /* a nasal letter has merged into it */
+    int tanwin_kasra; /* its tanwīn stands before a joining alif */
     int lengthens;    /* it is, or bears, a lengthening of whatever kind and length */
 };
 
