@@ -1,0 +1,290 @@
+#include "font.h"
+
+#include "mistara-config.h"
+#include "src/typeset/typeset-config.h"
+#include <cairo-ft.h>
+#include <ft2build.h>
+#include FT_FREETYPE_H
+#include <hb-ot.h>
+#include <limits.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char *const font_files[FONT_ROLE_COUNT] = {
+    [FONT_AMIRI_QURAN] = "amiri-quran.ttf",
+    [FONT_SCHEHERAZADE] = "scheherazade-new.ttf",
+    [FONT_ARABIC_BOLD] = "scheherazade-new-bold.ttf",
+    [FONT_LATIN] = "gentium-plus.ttf",
+    [FONT_LATIN_BOLD] = "gentium-plus-bold.ttf",
+    [FONT_LATIN_ITALIC] = "gentium-plus-italic.ttf",
+};
+
+/*
+ * Cairo keeps scaled fonts in a cache of its own that may outlive the
+ * mst_typeset, so the FreeType library is counted and goes with the last face.
+ */
+struct freetype {
+    FT_Library library;
+    int users;
+};
+
+static void freetype_release(struct freetype *ft)
+{
+    if (ft && --ft->users == 0) {
+        FT_Done_FreeType(ft->library);
+        free(ft);
+    }
+}
+
+struct face_hold {
+    FT_Face face;
+    struct freetype *freetype;
+};
+
+static const cairo_user_data_key_t face_key;
+
+static void face_release(void *data)
+{
+    struct face_hold *hold = data;
+    FT_Done_Face(hold->face);
+    freetype_release(hold->freetype);
+    free(hold);
+}
+
+static enum mst_status font_open(struct mst_typeset *ts, enum font_role role, const char *folder,
+                                 struct mst_error *err)
+{
+    struct font *font = &ts->fonts[role];
+    char path[PATH_MAX];
+    int n = snprintf(path, sizeof path, "%s/%s", folder, font_files[role]);
+    if (n < 0 || (size_t)n >= sizeof path)
+        return mst_fail(err, MST_IO, "the path of the font folder is too long: %s", folder);
+    font->role = role;
+
+    hb_blob_t *blob = hb_blob_create_from_file_or_fail(path);
+    if (!blob)
+        return mst_fail(err, MST_NOT_FOUND,
+                        "the font %s is missing from %s; set MISTARA_FONTS to the folder that "
+                        "holds the fonts",
+                        font_files[role], folder);
+    hb_face_t *face = hb_face_create(blob, 0);
+    hb_blob_destroy(blob);
+    font->glyph_count = hb_face_get_glyph_count(face);
+    font->upem = hb_face_get_upem(face);
+    font->hb = hb_font_create(face);
+    hb_face_destroy(face);
+    hb_font_set_scale(font->hb, (int)font->upem, (int)font->upem);
+    if (font->glyph_count == 0)
+        return mst_fail(err, MST_BAD_DATA, "the font %s is damaged; build it anew", path);
+    font->profiles = mst_arena_alloc(ts->arena, font->glyph_count, sizeof(*font->profiles));
+    struct face_hold *hold = calloc(1, sizeof *hold);
+    if (!font->profiles || !hold) {
+        free(hold);
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
+    }
+    if (FT_New_Face(ts->freetype->library, path, 0, &hold->face)) {
+        free(hold);
+        return mst_fail(err, MST_BAD_DATA, "the font %s is damaged; build it anew", path);
+    }
+    hold->freetype = ts->freetype;
+    hold->freetype->users++;
+    font->cairo = cairo_ft_font_face_create_for_ft_face(
+        hold->face, FT_LOAD_NO_HINTING | FT_LOAD_NO_BITMAP | FT_LOAD_NO_AUTOHINT);
+    if (cairo_font_face_set_user_data(font->cairo, &face_key, hold, face_release)) {
+        face_release(hold);
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
+    }
+    return MST_OK;
+}
+
+/* The first folder that holds the scripture's font. */
+static const char *font_folder(const char *asked)
+{
+    const char *environment = getenv("MISTARA_FONTS");
+    if (asked)
+        return asked;
+    if (environment && *environment)
+        return environment;
+    if (access(MISTARA_BUILD_FONTS "/amiri-quran.ttf", R_OK) == 0)
+        return MISTARA_BUILD_FONTS;
+    return MISTARA_DATADIR "/fonts";
+}
+
+enum mst_status mst_typeset_open(const char *font_dir, struct mst_typeset **out,
+                                 struct mst_error *err)
+{
+    *out = NULL;
+    struct mst_typeset *ts = calloc(1, sizeof *ts);
+    if (!ts)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
+    ts->arena = mst_arena_new(0);
+    ts->buffer = hb_buffer_create();
+    ts->freetype = calloc(1, sizeof *ts->freetype);
+    enum mst_status status = MST_OK;
+    if (!ts->arena || !ts->freetype || FT_Init_FreeType(&ts->freetype->library)) {
+        free(ts->freetype);
+        ts->freetype = NULL;
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
+    } else {
+        ts->freetype->users = 1;
+    }
+    const char *folder = font_folder(font_dir);
+    for (int role = 0; role < FONT_ROLE_COUNT && status == MST_OK; role++)
+        status = font_open(ts, (enum font_role)role, folder, err);
+    if (status != MST_OK) {
+        mst_typeset_close(ts);
+        return status;
+    }
+    *out = ts;
+    return MST_OK;
+}
+
+void mst_typeset_close(struct mst_typeset *ts)
+{
+    if (!ts)
+        return;
+    for (int role = 0; role < FONT_ROLE_COUNT; role++) {
+        if (ts->fonts[role].cairo)
+            cairo_font_face_destroy(ts->fonts[role].cairo);
+        hb_font_destroy(ts->fonts[role].hb);
+    }
+    freetype_release(ts->freetype);
+    hb_buffer_destroy(ts->buffer);
+    mst_arena_free(ts->arena);
+    free(ts);
+}
+
+int font_has(const struct font *font, uint32_t cp)
+{
+    hb_codepoint_t glyph;
+    return hb_font_get_nominal_glyph(font->hb, cp, &glyph);
+}
+
+int font_is_mark(const struct font *font, unsigned glyph)
+{
+    return hb_ot_layout_get_glyph_class(hb_font_get_face(font->hb), glyph) ==
+           HB_OT_LAYOUT_GLYPH_CLASS_MARK;
+}
+
+/* --- profiles: the outline walked once, segment by segment ---------------- */
+
+enum { PROFILE_COLUMNS_PER_EM = 64, CURVE_STEPS = 10 };
+
+struct profiler {
+    struct glyph_profile *profile;
+    double upem;
+    double slack; /* what flattening a curve may leave out, in font units */
+};
+
+/* Widen columns a…b of the profile by the piece of the segment that lies in each. */
+static void profile_segment(struct profiler *p, double x0, double y0, double x1, double y1)
+{
+    struct glyph_profile *g = p->profile;
+    if (x1 < x0) {
+        double t = x0;
+        x0 = x1;
+        x1 = t;
+        t = y0;
+        y0 = y1;
+        y1 = t;
+    }
+    int a = (int)floor((x0 - (double)g->x0) / (double)g->step);
+    int b = (int)floor((x1 - (double)g->x0) / (double)g->step);
+    for (int i = a < 0 ? 0 : a; i <= b && i < g->count; i++) {
+        double left = (double)g->x0 + i * (double)g->step, right = left + (double)g->step;
+        double u = x1 > x0 ? (left - x0) / (x1 - x0) : 0,
+               v = x1 > x0 ? (right - x0) / (x1 - x0) : 1;
+        u = u < 0 ? 0 : u;
+        v = v > 1 ? 1 : v;
+        double ya = y0 + (y1 - y0) * u, yb = y0 + (y1 - y0) * v;
+        /* font units grow upwards, the page downwards */
+        float top = (float)-((ya > yb ? ya : yb) + p->slack);
+        float bottom = (float)-((ya < yb ? ya : yb) - p->slack);
+        if (top < g->top[i])
+            g->top[i] = top;
+        if (bottom > g->bottom[i])
+            g->bottom[i] = bottom;
+    }
+}
+
+static void profile_move(hb_draw_funcs_t *funcs, void *data, hb_draw_state_t *state, float x,
+                         float y, void *user)
+{
+    (void)funcs, (void)data, (void)state, (void)x, (void)y, (void)user;
+}
+
+static void profile_line(hb_draw_funcs_t *funcs, void *data, hb_draw_state_t *state, float x,
+                         float y, void *user)
+{
+    (void)funcs, (void)user;
+    profile_segment(data, (double)state->current_x, (double)state->current_y, (double)x, (double)y);
+}
+
+static void profile_cubic(hb_draw_funcs_t *funcs, void *data, hb_draw_state_t *state, float ax,
+                          float ay, float bx, float by, float x, float y, void *user)
+{
+    (void)funcs, (void)user;
+    double px = (double)state->current_x, py = (double)state->current_y, qx = px, qy = py;
+    for (int i = 1; i <= CURVE_STEPS; i++) {
+        double t = (double)i / CURVE_STEPS, s = 1 - t;
+        double a = s * s * s, b = 3 * s * s * t, c = 3 * s * t * t, d = t * t * t;
+        double nx = a * px + b * (double)ax + c * (double)bx + d * (double)x;
+        double ny = a * py + b * (double)ay + c * (double)by + d * (double)y;
+        profile_segment(data, qx, qy, nx, ny);
+        qx = nx, qy = ny;
+    }
+}
+
+static void profile_quadratic(hb_draw_funcs_t *funcs, void *data, hb_draw_state_t *state, float cx,
+                              float cy, float x, float y, void *user)
+{
+    float px = state->current_x, py = state->current_y;
+    profile_cubic(funcs, data, state, px + (cx - px) * 2 / 3, py + (cy - py) * 2 / 3,
+                  x + (cx - x) * 2 / 3, y + (cy - y) * 2 / 3, x, y, user);
+}
+
+const struct glyph_profile *font_profile(struct mst_typeset *ts, struct font *font, unsigned glyph)
+{
+    static const struct glyph_profile blank;
+    if (glyph >= font->glyph_count)
+        return &blank;
+    if (font->profiles[glyph])
+        return font->profiles[glyph];
+    hb_glyph_extents_t box = {0};
+    hb_font_get_glyph_extents(font->hb, glyph, &box);
+    struct glyph_profile *g = mst_arena_alloc(ts->arena, 1, sizeof *g);
+    if (!g)
+        return NULL;
+    g->step = (float)(font->upem / PROFILE_COLUMNS_PER_EM);
+    g->x0 = (float)box.x_bearing;
+    g->count = box.width > 0 ? (int)((float)box.width / g->step) + 1 : 0;
+    g->top = mst_arena_alloc(ts->arena, (size_t)g->count + 1, sizeof *g->top);
+    g->bottom = mst_arena_alloc(ts->arena, (size_t)g->count + 1, sizeof *g->bottom);
+    if (!g->top || !g->bottom)
+        return NULL;
+    for (int i = 0; i < g->count; i++)
+        g->top[i] = 1e9f, g->bottom[i] = -1e9f;
+
+    struct profiler profiler = {g, font->upem, font->upem / 500};
+    hb_draw_funcs_t *draw = hb_draw_funcs_create();
+    hb_draw_funcs_set_move_to_func(draw, profile_move, NULL, NULL);
+    hb_draw_funcs_set_line_to_func(draw, profile_line, NULL, NULL);
+    hb_draw_funcs_set_quadratic_to_func(draw, profile_quadratic, NULL, NULL);
+    hb_draw_funcs_set_cubic_to_func(draw, profile_cubic, NULL, NULL);
+    hb_font_get_glyph_shape(font->hb, glyph, draw, &profiler);
+    hb_draw_funcs_destroy(draw);
+
+    float unit = (float)(1 / font->upem);
+    for (int i = 0; i < g->count; i++)
+        g->top[i] *= unit, g->bottom[i] *= unit;
+    g->x0 *= unit, g->step *= unit;
+    g->x_min = (float)box.x_bearing * unit;
+    g->x_max = (float)(box.x_bearing + box.width) * unit;
+    g->y_min = -(float)box.y_bearing * unit;
+    g->y_max = -(float)(box.y_bearing + box.height) * unit;
+    font->profiles[glyph] = g;
+    return g;
+}

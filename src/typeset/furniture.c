@@ -1,0 +1,214 @@
+/*
+ * What surrounds the scripture on a page: title and class line, the heading of
+ * a sura, the foot with page number, credits and the line that defers to the
+ * teacher.
+ */
+#include "phrase.h"
+#include "sheet.h"
+
+#include <stdio.h>
+#include <string.h>
+
+int sheet_has_language(const struct mst_sheet *sheet, enum mst_lang lang)
+{
+    enum mst_sheet_labels labels = sheet->options.labels;
+    return labels == MST_LABELS_BOTH || (lang == MST_LANG_EN) == (labels == MST_LABELS_EN);
+}
+
+static double text_middle(const struct mst_sheet *sheet)
+{
+    return sheet->page.width / 2;
+}
+
+/* --- head -------------------------------------------------------------------- */
+
+static const double TITLE_SCALE = 1.9, CLASS_SCALE = 1.2;
+
+double page_head_height(const struct mst_sheet *sheet, int first_page)
+{
+    double size = sheet->page.label_size, height = 0;
+    if (!first_page)
+        return 0;
+    if (sheet->options.title.len)
+        height += TITLE_SCALE * size * 1.45;
+    if (sheet->options.class_line.len)
+        height += CLASS_SCALE * size * 1.6;
+    return height > 0 ? height + size * 0.9 : 0;
+}
+
+int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page)
+{
+    double size = sheet->page.label_size, y = sheet->page.top, x = text_middle(sheet);
+    struct label label;
+    if (!first_page) {
+        if (!sheet->options.title.len)
+            return 1;
+        if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_PLAIN, size * 0.95,
+                         &label))
+            return 0;
+        s->ink = INK_SOFT;
+        label_draw(s, &label, x, sheet->page.top - size * 1.2, LABEL_CENTRE);
+        return 1;
+    }
+    if (sheet->options.title.len) {
+        if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_BOLD,
+                         size * TITLE_SCALE, &label))
+            return 0;
+        s->ink = INK_TEXT;
+        label_draw(s, &label, x, y + size * TITLE_SCALE * 0.85, LABEL_CENTRE);
+        y += TITLE_SCALE * size * 1.45;
+    }
+    if (sheet->options.class_line.len) {
+        if (!label_shape(sheet->ts, sheet->arena, sheet->options.class_line, LABEL_PLAIN,
+                         size * CLASS_SCALE, &label))
+            return 0;
+        s->ink = INK_SOFT;
+        label_draw(s, &label, x, y + size * CLASS_SCALE * 0.85, LABEL_CENTRE);
+    }
+    return 1;
+}
+
+/* --- foot -------------------------------------------------------------------- */
+
+static const double CREDIT_SCALE = 0.72, CREDIT_LEADING = 1.35;
+
+static struct label *credit_lines(struct mst_sheet *sheet, int *count)
+{
+    struct mst_span credits = mst_text_credits(sheet->reading->text);
+    double width = sheet->page.width - sheet->page.left - sheet->page.right;
+    return label_wrap(sheet->ts, sheet->arena, credits, LABEL_PLAIN,
+                      sheet->page.label_size * CREDIT_SCALE, width, count);
+}
+
+static int language_count(const struct mst_sheet *sheet)
+{
+    return sheet_has_language(sheet, MST_LANG_EN) + sheet_has_language(sheet, MST_LANG_AR);
+}
+
+/* The line that defers to the teacher: both languages on one row where the page is wide enough. */
+static int deferral_labels(struct mst_sheet *sheet, struct label out[2])
+{
+    int count = 0;
+    for (int lang = 0; lang < 2; lang++)
+        if (sheet_has_language(sheet, (enum mst_lang)lang)) {
+            if (!label_shape(sheet->ts, sheet->arena, phrase(PHRASE_DEFER, (enum mst_lang)lang),
+                             LABEL_PLAIN, sheet->page.label_size * 0.85, &out[count]))
+                return -1;
+            count++;
+        }
+    return count;
+}
+
+double page_foot_height(struct mst_sheet *sheet)
+{
+    int count = 0;
+    double size = sheet->page.label_size;
+    credit_lines(sheet, &count);
+    return size * (1.5 + 0.85 * 1.5 * (language_count(sheet) > 0) +
+                   count * CREDIT_SCALE * CREDIT_LEADING) +
+           size * 1.1;
+}
+
+int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
+{
+    double size = sheet->page.label_size, x = text_middle(sheet);
+    double left = sheet->page.left, right = sheet->page.width - sheet->page.right;
+    int count = 0;
+    struct label *credits = credit_lines(sheet, &count);
+    struct label deferral[2], page;
+    int deferrals = deferral_labels(sheet, deferral);
+    char digits[24], western[12];
+    struct mst_span text = arabic_number(number, digits);
+    if (!sheet_has_language(sheet, MST_LANG_AR)) {
+        snprintf(western, sizeof western, "%d", number);
+        text = mst_span_of(western);
+    }
+    if (!credits || deferrals < 0 ||
+        !label_shape(sheet->ts, sheet->arena, text, LABEL_PLAIN, size * 1.05, &page))
+        return 0;
+    double y = sheet->page.height - sheet->page.bottom - page_foot_height(sheet) + size * 1.1;
+    s->ink = INK_RULE;
+    scene_segment(s, left, y - size * 0.55, right, y - size * 0.55, 0.4);
+    y += size * 0.6;
+    s->ink = INK_SOFT;
+    if (deferrals == 2) {
+        label_draw(s, &deferral[0], left, y, LABEL_LEFT);
+        label_draw(s, &deferral[1], right, y, LABEL_RIGHT);
+    } else if (deferrals == 1) {
+        label_draw(s, &deferral[0], x, y, LABEL_CENTRE);
+    }
+    y += size * 1.25;
+    for (int i = 0; i < count; i++) {
+        label_draw(s, &credits[i], x, y, LABEL_CENTRE);
+        y += size * CREDIT_SCALE * CREDIT_LEADING;
+    }
+    s->ink = INK_TEXT;
+    label_draw(s, &page, x, y + size * 0.75, LABEL_CENTRE);
+    return 1;
+}
+
+/* --- heading of a sura --------------------------------------------------------- */
+
+double heading_height(const struct mst_sheet *sheet)
+{
+    return 1.3 * sheet->em + sheet->page.label_size * 1.9;
+}
+
+int heading_draw(struct mst_sheet *sheet, struct scene *s, const struct paragraph *p, double top)
+{
+    const struct mst_sura *sura = mst_text_sura(sheet->reading->text, p->sura);
+    if (!sura)
+        return 1;
+    double em = sheet->em, size = sheet->page.label_size;
+    double x = (sheet->text_left + sheet->text_right) / 2;
+    int whole = p->verse_from <= 1 && p->verse_to >= sura->verse_count;
+    struct mst_string name = {0}, detail = {0};
+    struct label label, small;
+    struct mst_span word = phrase(PHRASE_SURA, MST_LANG_AR);
+    mst_string_add(&name, word.ptr, word.len);
+    mst_string_adds(&name, " ");
+    mst_string_add(&name, sura->name_ar.ptr, sura->name_ar.len);
+    if (sheet_has_language(sheet, MST_LANG_EN)) {
+        mst_string_addf(&detail, "%.*s · %d", (int)sura->name_en.len, sura->name_en.ptr,
+                        (int)p->sura);
+        if (!whole && p->verse_from == p->verse_to)
+            mst_string_addf(&detail, ":%d", (int)p->verse_from);
+        else if (!whole)
+            mst_string_addf(&detail, ":%d–%d", (int)p->verse_from, (int)p->verse_to);
+    } else if (!whole) {
+        char a[24], b[24];
+        struct mst_span from = arabic_number(p->verse_from, a), to = arabic_number(p->verse_to, b);
+        struct mst_span verses =
+            phrase(p->verse_from == p->verse_to ? PHRASE_VERSE : PHRASE_VERSES, MST_LANG_AR);
+        mst_string_addf(&detail, "%.*s %.*s", (int)verses.len, verses.ptr, (int)from.len, from.ptr);
+        if (p->verse_from != p->verse_to)
+            mst_string_addf(&detail, "–%.*s", (int)to.len, to.ptr);
+    }
+    int ok = !name.failed && !detail.failed &&
+             label_shape(sheet->ts, sheet->arena, (struct mst_span){name.ptr, name.len}, LABEL_BOLD,
+                         0.62 * em, &label) &&
+             label_shape(sheet->ts, sheet->arena,
+                         (struct mst_span){detail.ptr ? detail.ptr : "", detail.len}, LABEL_PLAIN,
+                         size, &small);
+    mst_string_free(&name);
+    mst_string_free(&detail);
+    if (!ok)
+        return 0;
+    /* two cords of a ruling board, parted by the name */
+    double y = top + 0.86 * em, gap = label.width / 2 + 0.45 * em;
+    s->ink = INK_RULE;
+    for (int side = -1; side <= 1; side += 2) {
+        double end = side < 0 ? sheet->text_left : sheet->text_right;
+        for (int cord = 0; cord < 2; cord++) {
+            double cy = y - 0.2 * em + (cord ? 0.05 : -0.05) * em;
+            scene_segment(s, x + side * gap, cy, end, cy, 0.5);
+        }
+        scene_circle(s, x + side * gap, y - 0.2 * em, 0.09 * em);
+        scene_fill(s);
+    }
+    s->ink = INK_TEXT;
+    label_draw(s, &label, x, y, LABEL_CENTRE);
+    s->ink = INK_SOFT;
+    label_draw(s, &small, x, y + 0.2 * em + size * 1.15, LABEL_CENTRE);
+    return 1;
+}
