@@ -31,12 +31,22 @@ bool mst_stop_listed(const struct mst_reading_options *o, int32_t sura, int32_t 
 
 /* --- verses ------------------------------------------------------------------------ */
 
+static struct mst_span verse_bytes(const struct mst_text *text, int32_t sura, int32_t verse)
+{
+    return sura == 0 ? mst_span_of(istiadha_text) : mst_text_verse(text, sura, verse);
+}
+
+struct mst_span mst_reading_verse(const struct mst_reading *r, int32_t sura, int32_t verse)
+{
+    return verse_bytes(r->text, sura, verse);
+}
+
 static void add_part(struct passage *p, int32_t sura, int32_t verse, int32_t first, int32_t last)
 {
     p->parts[p->part_count++] = (struct verse_part){
         .sura = sura,
         .verse = verse,
-        .bytes = sura == 0 ? mst_span_of(istiadha_text) : mst_text_verse(p->text, sura, verse),
+        .bytes = verse_bytes(p->text, sura, verse),
         .first_word = first > 0 ? first : 1,
         .last_word = last,
     };
