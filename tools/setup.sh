@@ -11,6 +11,7 @@ ca-certificates
 chromium                  # the browser that pages are compared with
 clang-format-14
 ffmpeg                    # makes and measures sound in tests
+fonts-sil-gentiumplus     # titles and names on the sheet
 gcc
 git
 libavcodec-dev
@@ -20,6 +21,7 @@ libc6-dev
 libcairo2-dev
 libcmocka-dev
 libfftw3-dev
+libfribidi-dev
 libharfbuzz-dev
 libjansson-dev
 libpango1.0-dev
