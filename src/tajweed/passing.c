@@ -22,42 +22,65 @@ static bool glyphs_are(const struct glyph *g, int32_t count, const uint8_t *shap
     return true;
 }
 
-/* Words that end without a vowel, with an optional prefix of one letter or two. */
-static bool is_particle(const struct glyph *g, int32_t count)
+/* A particle of two letters, and the letters that may stand before it. */
+struct particle {
+    uint8_t first, last;
+    uint64_t prefixes;
+};
+
+#define AND     (PHONE_BIT(WAW) | PHONE_BIT(FA))
+#define AND_LAM (AND | PHONE_BIT(LAM) | PHONE_BIT(HAMZA))
+
+static const struct particle particles[] = {
+    {MST_PHONE_MIM, MST_PHONE_NUN, AND_LAM | PHONE_BIT(BA) | PHONE_BIT(MIM)}, /* مِن مَن, بِمَنِ */
+    {MST_PHONE_AYN, MST_PHONE_NUN, AND},                                      /* عن */
+    {MST_PHONE_HAMZA, MST_PHONE_NUN, AND_LAM}, /* أن إن, وَلَئِنِ */
+    {MST_PHONE_HAMZA, MST_PHONE_WAW, 0},       /* أو */
+    {MST_PHONE_LAM, MST_PHONE_WAW, AND},       /* لو */
+    {MST_PHONE_HAMZA, MST_PHONE_MIM, 0},       /* أم */
+    {MST_PHONE_QAF, MST_PHONE_DAL, AND_LAM},   /* قد */
+    {MST_PHONE_HAMZA, MST_PHONE_DHAL, AND},    /* إذ */
+    {MST_PHONE_BA, MST_PHONE_LAM, AND},        /* بل */
+    {MST_PHONE_HA, MST_PHONE_LAM, AND},        /* هل */
+};
+
+static bool only(const struct glyph *g, int32_t count, uint64_t phones)
 {
-    enum { A = MST_PHONE_HAMZA, N = MST_PHONE_NUN, L = MST_PHONE_LAM };
-    static const uint8_t endings[][4] = {
-        {MST_PHONE_MIM, N},             /* مِن مَن */
-        {MST_PHONE_AYN, N},             /* عن */
-        {A, N},                         /* أن إن */
-        {A, MST_PHONE_WAW},             /* أو */
-        {L, MST_PHONE_WAW},             /* لو */
-        {A, MST_PHONE_MIM},             /* أم */
-        {MST_PHONE_QAF, MST_PHONE_DAL}, /* قد */
-        {A, MST_PHONE_DHAL},            /* إذ */
-        {MST_PHONE_BA, L},              /* بل */
-        {MST_PHONE_HA, L},              /* هل */
-    };
-    static const uint8_t lakin[] = {L, MST_PHONE_KAF, N};
-    static const uint8_t allaw[] = {A, L, MST_PHONE_WAW};
+    for (int32_t i = 0; i < count; i++)
+        if (g[i].shape >= MST_PHONE_COUNT || !phone_in(g[i].shape, phones))
+            return false;
+    return true;
+}
+
+/* The vowel that passes: fatḥa on مِنَ, else kasra. أَمِنَ is a verb with a vowel of its own. */
+static bool vowel_is_lent(const struct glyph *g, int32_t count)
+{
     const struct glyph *last = g + count - 1;
 
-    if (count >= 3 && glyphs_are(last - 2, 3, lakin, 3) && last[-2].dagger && count <= 4)
-        return true;
-    if (count >= 3 && glyphs_are(last - 2, 3, allaw, 3)) /* وَأَلَّوِ */
-        return true;
-    if (count < 2 || count > 4 || last[0].shadda || last[-1].shadda)
+    if (last->vowel != V_A)
+        return last->vowel == V_I;
+    return last->shape == MST_PHONE_NUN && last[-1].shape == MST_PHONE_MIM &&
+           last[-1].vowel == V_I && (count < 3 || last[-2].shape != MST_PHONE_HAMZA);
+}
+
+/* Words that end without a vowel of their own. */
+static bool is_particle(const struct glyph *g, int32_t count)
+{
+    static const uint8_t lakin[] = {MST_PHONE_LAM, MST_PHONE_KAF, MST_PHONE_NUN};
+    static const uint8_t allaw[] = {MST_PHONE_HAMZA, MST_PHONE_LAM, MST_PHONE_WAW};
+    const struct glyph *last = g + count - 1;
+
+    if (last->shadda || !vowel_is_lent(g, count))
         return false;
-    /* أَمِنَ is a verb with a vowel of its own; مَنَ does not occur */
-    if (last[0].shape == N && last[0].vowel == V_A && last[-1].shape == MST_PHONE_MIM &&
-        count >= 3 && g[count - 3].shape == A)
+    if (count >= 3 && only(g, count - 3, AND) &&
+        ((glyphs_are(last - 2, 3, lakin, 3) && last[-2].dagger) ||
+         glyphs_are(last - 2, 3, allaw, 3)))
+        return true;
+    if (count > 4 || (count > 2 && last[-1].shadda && last[-1].shape != MST_PHONE_MIM))
         return false;
-    for (size_t k = 0; k < sizeof endings / sizeof *endings; k++)
-        if (last[-1].shape == endings[k][0] && last[0].shape == endings[k][1]) {
-            if (last[0].shape == N && last[0].vowel == V_A)
-                return last[-1].shape == MST_PHONE_MIM && last[-1].vowel == V_I;
-            return last[0].vowel == V_I;
-        }
+    for (size_t k = 0; k < sizeof particles / sizeof *particles; k++)
+        if (last[-1].shape == particles[k].first && last[0].shape == particles[k].last)
+            return only(g, count - 2, particles[k].prefixes);
     return false;
 }
 
