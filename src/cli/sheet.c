@@ -3,6 +3,7 @@
 
 #include <mistara/typeset.h>
 #include <string.h>
+#include <strings.h>
 
 struct request {
     const char *file, *rules, *title, *class_line, *fade_list, *paper, *font, *gloss, *lang, *key;
@@ -115,6 +116,21 @@ static enum mst_status sheet_options(const struct request *request, struct mst_a
     return MST_OK;
 }
 
+/* Pictures of several pages are numbered files (mst_sheet_write). */
+static void say_written(const char *file, int pages, struct mst_string *s)
+{
+    const char *ending = strrchr(file, '.');
+    int numbered =
+        pages > 1 && (strcasecmp(ending, ".svg") == 0 || strcasecmp(ending, ".png") == 0);
+    if (numbered) {
+        int stem = (int)(ending - file);
+        mst_string_addf(s, "%.*s-1%s to %.*s-%d%s", stem, file, ending, stem, file, pages, ending);
+    } else {
+        mst_string_adds(s, file);
+    }
+    mst_string_addf(s, ": %d %s\n", pages, pages == 1 ? "page" : "pages");
+}
+
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
@@ -147,11 +163,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     if (status == MST_OK)
         status = mst_sheet_write(sheet, request.file, request.dpi,
                                  request.dark ? MST_THEME_DARK : MST_THEME_LIGHT, err);
-    if (status == MST_OK) {
-        int pages = mst_sheet_page_count(sheet);
-        mst_string_addf(&out->text, "%s: %d %s\n", request.file, pages,
-                        pages == 1 ? "page" : "pages");
-    }
+    if (status == MST_OK)
+        say_written(request.file, mst_sheet_page_count(sheet), &out->text);
     mst_typeset_close(typeset);
     mst_text_close(text);
     mst_arena_free(arena);
