@@ -200,35 +200,53 @@ static bool has_key(const struct chain *c, const struct mst_site *s)
 }
 
 /*
- * Could any site of the word depend on how the reader leaves it? A lengthening
- * near the end; else only what acts on the last sound or looks past it.
+ * The first letter whose sites can depend on how the reader leaves the word:
+ * that of the last sound, or of the lengthening before it.
  */
-static bool end_can_matter(const struct chain *c, int32_t tail)
+static int32_t letter_near_end(const struct chain *c, int32_t *last_letter)
 {
-    int32_t last = seg_prev(c, c->count);
+    int32_t i = seg_prev(c, c->count);
 
-    for (int32_t i = 0; last >= 0 && i < c->site_count; i++) {
-        const struct mst_site *s = &c->sites[i];
-
-        if (s->trigger < tail)
-            continue;
-        if (s->trigger >= c->segs[last].letter || s->counts > 0 || s->rule == MST_RULE_TAFKHIM_ALIF)
-            return true;
-    }
-    return false;
+    *last_letter = INT32_MAX;
+    if (i >= 0 && c->segs[i].iwad) /* with the letter that bore the tanwīn */
+        i = seg_prev(c, i);
+    if (i < 0)
+        return INT32_MAX;
+    *last_letter = c->segs[i].letter;
+    while (i > 0 && c->segs[i - 1].letter == *last_letter)
+        i--;
+    i = seg_prev(c, i);
+    return i < 0 ? *last_letter : c->segs[i].letter;
 }
 
-/* Sites that would not be there, did the reader leave the word the other way. */
+static bool is_length(const struct mst_site *s)
+{
+    return s->counts > 0 || s->rule == MST_RULE_TAFKHIM_ALIF;
+}
+
+/*
+ * Sites that would not be there, did the reader leave the word the other way.
+ * What looks at the next word exists only when the reader goes on; for the rest
+ * the end of the word is read the other way and compared.
+ */
 static void set_when_at_end(struct reader *u, bool stops, const struct form *next)
 {
     struct chain *c = &u->main;
     const struct form *f = c->form;
-    bool sakt = rests_without_breath(f, c->opt);
+    bool sakt = rests_without_breath(f, c->opt), doubt = false;
     int32_t from = f->slot_count - TAIL_SLOTS - LOOK_BACK_SLOTS;
-    int32_t tail =
-        f->slot_count > TAIL_SLOTS ? f->slots[f->slot_count - TAIL_SLOTS].letter : f->first_letter;
+    int32_t past = f->first_letter + f->letter_count;
+    int32_t last, near = letter_near_end(c, &last);
 
-    if (!end_can_matter(c, tail))
+    for (int32_t k = 0; k < c->site_count; k++) {
+        struct mst_site *s = &c->sites[k];
+
+        if (s->host >= past)
+            s->when = MST_JOINING;
+        else if (s->trigger >= last || (s->trigger >= near && is_length(s)))
+            doubt = true;
+    }
+    if (!doubt)
         return;
     if (from < 0)
         from = 0;
@@ -237,10 +255,22 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
     for (int32_t k = 0; k < c->site_count; k++) {
         struct mst_site *s = &c->sites[k];
 
-        if (s->trigger >= tail && s->rule != MST_RULE_HAMZAT_WASL && s->rule != MST_RULE_SAKT &&
-            !has_key(&u->other, s))
+        if (s->trigger >= near && s->when == MST_ALWAYS && s->rule != MST_RULE_HAMZAT_WASL &&
+            s->rule != MST_RULE_SAKT && !has_key(&u->other, s))
             s->when = stops ? MST_STOPPING : MST_JOINING;
     }
+}
+
+/* Only what stands right behind a joining hamza can hear it: the Name, and a bare hamza. */
+static bool hears_its_head(const struct form *f)
+{
+    const struct slot *s = f->slots;
+
+    if (f->places)
+        return true;
+    if (f->slot_count < 4 || s[0].kind != SLOT_WASLA)
+        return false;
+    return s[1].phone == MST_PHONE_HAMZA || s[2].flags & SLOT_NAME;
 }
 
 /* The same for the way the reader comes to the word. */
@@ -248,7 +278,7 @@ static void set_when_at_head(struct reader *u, const struct form *prev)
 {
     struct chain *c = &u->main;
 
-    if (c->form->slot_count == 0 || (c->form->slots[0].kind != SLOT_WASLA && !c->form->places))
+    if (!hears_its_head(c->form))
         return;
     read_other(u, c->prev ? NULL : prev, c->next, c->sakt, 0);
     for (int32_t k = 0; k < c->site_count; k++) {
