@@ -208,7 +208,9 @@ static size_t remoteness(const struct key *asked, const struct key *key)
     if (asked->len >= 2 && asked->len < key->len &&
         memcmp(asked->cp, key->cp, asked->len * sizeof asked->cp[0]) == 0)
         return 1;
-    return 2 * distance(asked, key);
+    /* As many letters must be added or dropped as the lengths differ by. */
+    size_t more = asked->len > key->len ? asked->len - key->len : key->len - asked->len;
+    return more > 1 + asked->len / 3 ? SIZE_MAX : 2 * distance(asked, key);
 }
 
 /* Keep the three least remote, in order; of two as remote, the earlier sura. */
@@ -237,14 +239,20 @@ int32_t text_sura_by_name(const struct mst_text *text, struct mst_span name, int
     if (asked_count > 2)
         asked_count = 2; /* what was typed, and that without its article */
 
+    struct key keys[MAX_KEYS_OF_SURA + 3];
+    for (int32_t sura = 1; sura <= MST_SURA_COUNT; sura++) {
+        size_t count = keys_of_sura(text, sura, keys);
+        for (size_t i = 0; i < count; i++)
+            for (size_t j = 0; j < asked_count; j++)
+                if (keys_equal(&keys[i], &asked_forms[j]))
+                    return sura;
+    }
+
     size_t how_far[3] = {0};
     for (int32_t sura = 1; sura <= MST_SURA_COUNT; sura++) {
-        struct key keys[MAX_KEYS_OF_SURA + 3];
         size_t count = keys_of_sura(text, sura, keys), least = SIZE_MAX;
         for (size_t i = 0; i < count; i++) {
             for (size_t j = 0; j < asked_count; j++) {
-                if (keys_equal(&keys[i], &asked_forms[j]))
-                    return sura;
                 size_t far = remoteness(&asked_forms[j], &keys[i]);
                 if (far < least)
                     least = far;
