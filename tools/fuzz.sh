@@ -12,6 +12,6 @@ echo "seed $seed"
 "$build/tests/fuzz/fuzz-passage" --seed "$seed" --iterations "$((iterations * 10))" \
     --lines $cases/passages.txt
 "$build/tests/fuzz/fuzz-pack" --seed "$seed" --iterations "$((iterations / 10))" \
-    "$build/tests/fuzz/small.text" $cases/cases/pack
+    "$build/tests/text/small.text" $cases/cases/pack
 "$build/tests/fuzz/fuzz-search" --seed "$seed" --iterations "$((iterations / 20))" \
     --lines $cases/queries.txt
