@@ -75,28 +75,34 @@ static const struct effect effects[256] = {
     MARK(0x6ED, DO_SMALL_MIM, 0),
 };
 
-/* A printed code point: two bytes nearly always. */
-static inline uint32_t next_cp(const char *s, size_t len, size_t *off)
-{
-    const unsigned char *u = (const unsigned char *)s + *off;
-
-    if (*off + 1 < len && (u[0] & 0xE0) == 0xC0 && (u[1] & 0xC0) == 0x80) {
-        *off += 2;
-        return (uint32_t)(u[0] & 0x1F) << 6 | (u[1] & 0x3F);
-    }
-    return mst_utf8_next(s, len, off);
-}
-
 static inline struct effect effect_of(uint32_t cp)
 {
     return cp - BLOCK < 256 ? effects[cp - BLOCK] : (struct effect){DO_NOTHING, 0};
 }
 
+/* The code point at off: of the block U+0600…U+06FF nearly always, two bytes D8–DB, 80–BF. */
+static inline struct effect next_effect(const char *s, size_t len, size_t *off, uint32_t *cp)
+{
+    const unsigned char *u = (const unsigned char *)s + *off;
+
+    if (*off + 1 < len && (u[0] & 0xFC) == 0xD8 && (u[1] & 0xC0) == 0x80) {
+        uint32_t in_block = (uint32_t)(u[0] & 3) << 6 | (u[1] & 0x3F);
+
+        *off += 2;
+        *cp = BLOCK + in_block;
+        return effects[in_block];
+    }
+    *cp = mst_utf8_next(s, len, off);
+    return effect_of(*cp);
+}
+
 /* Does the small high yāʾ before off bear a vowel or shadda? Then it is a letter of its own. */
 static bool high_ya_is_letter(const char *s, size_t len, size_t off)
 {
+    uint32_t cp;
+
     while (off < len) {
-        struct effect e = effect_of(next_cp(s, len, &off));
+        struct effect e = next_effect(s, len, &off, &cp);
 
         if (e.action == DO_SHADDA || e.action == DO_VOWEL)
             return true;
@@ -184,8 +190,8 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
 
     while (off < len) {
         size_t start = off;
-        uint32_t cp = next_cp(bytes, len, &off);
-        struct effect e = effect_of(cp);
+        uint32_t cp;
+        struct effect e = next_effect(bytes, len, &off, &cp);
 
         switch ((enum action)e.action) {
         case DO_LETTER:

@@ -10,8 +10,6 @@
  */
 #include "internal.h"
 
-#include <string.h>
-
 static bool glyphs_are(const struct glyph *g, int32_t count, const uint8_t *shapes, int32_t n)
 {
     if (count != n)
@@ -127,31 +125,86 @@ static bool is_feminine_ta(const struct glyph *g, int32_t count)
  * kasra. Verbs of a weak root are not among them: the kasra of ٱتَّقِ or يُؤۡتِ is
  * that of the yāʾ that fell. Skeletons, without the prefixes و ف ل.
  */
-static const char *const verbs[] = {
-    "قل",    "قم",     "خذ",     "ذر",   "سبح",   "أقم",   "أنذر",   "بشر",  "حرض",
-    "رتل",   "مهل",    "جهد",    "ٱدخل", "ٱرجع",  "ٱصنع",  "ٱترك",   "ٱذكر", "ٱعبد",
-    "ٱصفح",  "ٱقصص",   "ٱستغفر", "سءل",  "تزد",   "تطرد",  "تعبد",   "تدخل", "تطع",
-    "تتبع",  "نتبع",   "نجعل",   "نهلك", "يتبدل", "يتخذ",  "يجد",    "يجعل", "يدخل",
-    "يرفع",  "يستغفر", "يستمع",  "يشإ",  "يعلم",  "يفتح",  "يفسح",   "يكن",  "يلعن",
-    "يحادد", "يذكر",   "يرد",    "يرسل", "يسكن",  "يشاقق", "يضلل",   "يطع",  "يهن",
-    "يوفق",  "يتوكل",  "يتنافس", "يحذر", "يعمل",  "ينظر",  "يستعفف", "يملل", "يايءس",
+static const uint16_t verbs[][7] = {
+    {0x642, 0x644},                             /* قل */
+    {0x642, 0x645},                             /* قم */
+    {0x62E, 0x630},                             /* خذ */
+    {0x630, 0x631},                             /* ذر */
+    {0x633, 0x628, 0x62D},                      /* سبح */
+    {0x623, 0x642, 0x645},                      /* أقم */
+    {0x623, 0x646, 0x630, 0x631},               /* أنذر */
+    {0x628, 0x634, 0x631},                      /* بشر */
+    {0x62D, 0x631, 0x636},                      /* حرض */
+    {0x631, 0x62A, 0x644},                      /* رتل */
+    {0x645, 0x647, 0x644},                      /* مهل */
+    {0x62C, 0x647, 0x62F},                      /* جهد */
+    {0x671, 0x62F, 0x62E, 0x644},               /* ٱدخل */
+    {0x671, 0x631, 0x62C, 0x639},               /* ٱرجع */
+    {0x671, 0x635, 0x646, 0x639},               /* ٱصنع */
+    {0x671, 0x62A, 0x631, 0x643},               /* ٱترك */
+    {0x671, 0x630, 0x643, 0x631},               /* ٱذكر */
+    {0x671, 0x639, 0x628, 0x62F},               /* ٱعبد */
+    {0x671, 0x635, 0x641, 0x62D},               /* ٱصفح */
+    {0x671, 0x642, 0x635, 0x635},               /* ٱقصص */
+    {0x671, 0x633, 0x62A, 0x63A, 0x641, 0x631}, /* ٱستغفر */
+    {0x633, 0x621, 0x644},                      /* سءل */
+    {0x62A, 0x632, 0x62F},                      /* تزد */
+    {0x62A, 0x637, 0x631, 0x62F},               /* تطرد */
+    {0x62A, 0x639, 0x628, 0x62F},               /* تعبد */
+    {0x62A, 0x62F, 0x62E, 0x644},               /* تدخل */
+    {0x62A, 0x637, 0x639},                      /* تطع */
+    {0x62A, 0x62A, 0x628, 0x639},               /* تتبع */
+    {0x646, 0x62A, 0x628, 0x639},               /* نتبع */
+    {0x646, 0x62C, 0x639, 0x644},               /* نجعل */
+    {0x646, 0x647, 0x644, 0x643},               /* نهلك */
+    {0x64A, 0x62A, 0x628, 0x62F, 0x644},        /* يتبدل */
+    {0x64A, 0x62A, 0x62E, 0x630},               /* يتخذ */
+    {0x64A, 0x62C, 0x62F},                      /* يجد */
+    {0x64A, 0x62C, 0x639, 0x644},               /* يجعل */
+    {0x64A, 0x62F, 0x62E, 0x644},               /* يدخل */
+    {0x64A, 0x631, 0x641, 0x639},               /* يرفع */
+    {0x64A, 0x633, 0x62A, 0x63A, 0x641, 0x631}, /* يستغفر */
+    {0x64A, 0x633, 0x62A, 0x645, 0x639},        /* يستمع */
+    {0x64A, 0x634, 0x625},                      /* يشإ */
+    {0x64A, 0x639, 0x644, 0x645},               /* يعلم */
+    {0x64A, 0x641, 0x62A, 0x62D},               /* يفتح */
+    {0x64A, 0x641, 0x633, 0x62D},               /* يفسح */
+    {0x64A, 0x643, 0x646},                      /* يكن */
+    {0x64A, 0x644, 0x639, 0x646},               /* يلعن */
+    {0x64A, 0x62D, 0x627, 0x62F, 0x62F},        /* يحادد */
+    {0x64A, 0x630, 0x643, 0x631},               /* يذكر */
+    {0x64A, 0x631, 0x62F},                      /* يرد */
+    {0x64A, 0x631, 0x633, 0x644},               /* يرسل */
+    {0x64A, 0x633, 0x643, 0x646},               /* يسكن */
+    {0x64A, 0x634, 0x627, 0x642, 0x642},        /* يشاقق */
+    {0x64A, 0x636, 0x644, 0x644},               /* يضلل */
+    {0x64A, 0x637, 0x639},                      /* يطع */
+    {0x64A, 0x647, 0x646},                      /* يهن */
+    {0x64A, 0x648, 0x641, 0x642},               /* يوفق */
+    {0x64A, 0x62A, 0x648, 0x643, 0x644},        /* يتوكل */
+    {0x64A, 0x62A, 0x646, 0x627, 0x641, 0x633}, /* يتنافس */
+    {0x64A, 0x62D, 0x630, 0x631},               /* يحذر */
+    {0x64A, 0x639, 0x645, 0x644},               /* يعمل */
+    {0x64A, 0x646, 0x638, 0x631},               /* ينظر */
+    {0x64A, 0x633, 0x62A, 0x639, 0x641, 0x641}, /* يستعفف */
+    {0x64A, 0x645, 0x644, 0x644},               /* يملل */
+    {0x64A, 0x627, 0x64A, 0x621, 0x633},        /* يايءس */
 };
 
-static bool skeleton_is(const struct mst_letter *letters, int32_t count, const char *skeleton)
+static bool skeleton_is(const struct mst_letter *letters, int32_t count, const uint16_t *skeleton)
 {
-    size_t len = strlen(skeleton);
-    size_t off = 0;
-
     for (int32_t i = 0; i < count; i++)
-        if (off >= len || mst_utf8_next(skeleton, len, &off) != letters[i].base)
+        if (skeleton[i] != letters[i].base) /* a shorter one ends in 0 */
             return false;
-    return off == len;
+    return skeleton[count] == 0;
 }
 
 static bool is_passing_verb(const struct mst_letter *letters, int32_t count)
 {
+    enum { MOST = sizeof verbs[0] / sizeof verbs[0][0] - 1 };
+
     for (int32_t prefix = 0; prefix <= 2 && prefix < count - 1; prefix++) {
-        for (size_t k = 0; k < sizeof verbs / sizeof *verbs; k++)
+        for (size_t k = 0; k < sizeof verbs / sizeof *verbs && count - prefix <= MOST; k++)
             if (skeleton_is(letters + prefix, count - prefix, verbs[k]))
                 return true;
         if (letters[prefix].base != 0x648 && letters[prefix].base != 0x641 &&

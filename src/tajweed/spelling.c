@@ -463,6 +463,7 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
                          .place_count = place_count,
                          .slots = slots};
     struct slot *s;
+    uint64_t shapes = 0;
 
     *out = (struct form){.slots = slots, .first_letter = first_letter, .letter_count = count};
     for (int32_t p = 0; p < place_count; p++)
@@ -472,11 +473,17 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
         out->slot_count = sp.n;
         return;
     }
-    for (int32_t i = 0; i < count; i++)
+    for (int32_t i = 0; i < count; i++) {
         spell_letter(&sp, i);
-    find_article(&sp, out->places);
-    find_name(&sp);
-    find_joined_caller(&sp);
+        shapes |= UINT64_C(1) << glyphs[i].shape;
+    }
+    if (shapes & PHONE_BIT(LAM)) {
+        find_article(&sp, out->places);
+        if (shapes & PHONE_BIT(HA))
+            find_name(&sp);
+    }
+    if (shapes & PHONE_BIT(HAMZA) && shapes & (PHONE_BIT(YA) | PHONE_BIT(HA)))
+        find_joined_caller(&sp);
     find_pronoun(&sp);
     if (count > 0 && glyphs[0].shape == SHAPE_WASLA)
         out->wasl_vowel = (uint8_t)wasl_vowel(&sp);
