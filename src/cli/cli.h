@@ -37,7 +37,7 @@ void out_arabic(struct out *out, struct mst_span words);
 
 /* Columns that text takes in a terminal: marks take none, isolates take none. */
 int text_columns(struct mst_span text);
-/* text, then spaces up to width columns (at least one space). */
+/* text, then spaces up to width columns (at least one, but none at width 0). */
 void out_padded(struct out *out, struct mst_span text, int width);
 /* text broken between words where a line would be longer than width columns (0: not at all);
  * lines after the first begin with indent spaces. Ends the line. */
@@ -143,6 +143,8 @@ MST_MUST_CHECK enum mst_status lang_chosen(const char *typed, enum mst_lang *out
 /* --- sites, as several commands print them -------------------------------- */
 /* One site as a JSON object without the line's end. */
 void site_json(const struct mst_reading *r, const struct mst_site *site, struct mst_string *s);
+/* The printed bytes of a word of the reading. */
+struct mst_span printed_word(const struct mst_reading *r, int32_t word_idx);
 /* The printed words that letters first…last lie in. */
 void words_of_letters(const struct mst_reading *r, int32_t first, int32_t last,
                       struct mst_string *s);

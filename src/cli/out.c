@@ -98,7 +98,7 @@ void out_padded(struct out *out, struct mst_span text, int width)
 {
     mst_string_add(&out->text, text.ptr, text.len);
     int used = text_columns(text);
-    spaces(out, used < width ? width - used : 1);
+    spaces(out, used < width ? width - used : width > 0);
 }
 
 void out_wrapped(struct out *out, struct mst_span text, int indent, int width)

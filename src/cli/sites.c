@@ -48,7 +48,8 @@ static void cell(struct out *out, int column, enum mst_lang lang, struct mst_spa
     }
     out_arabic(out, text);
     int used = text_columns(text);
-    mst_string_addf(&out->text, "%*s", used < widths[column] ? widths[column] - used : 1, "");
+    mst_string_addf(&out->text, "%*s",
+                    used < widths[column] ? widths[column] - used : widths[column] > 0, "");
 }
 
 static void reason_cell(struct out *out, enum mst_lang lang, struct mst_span reason)
@@ -77,7 +78,7 @@ static void table_verse(const struct mst_reading *r, const struct mst_word *word
     mst_string_adds(&out->text, "\n");
     out_ink(out, INK_STRONG);
     out_padded(out, mst_span_of(verse_address(word, address)), widths[COLUMN_AT]);
-    out_arabic(out, mst_text_verse(r->text, word->sura, word->verse));
+    out_arabic(out, mst_reading_verse(r, word->sura, word->verse));
     out_ink(out, INK_PLAIN);
     mst_string_adds(&out->text, "\n");
 }
