@@ -3,11 +3,21 @@
 #include <stdlib.h>
 #include <time.h>
 
-double now_ms(void)
+static double clock_ms(clockid_t clock)
 {
     struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
+    clock_gettime(clock, &t);
     return (double)t.tv_sec * 1e3 + (double)t.tv_nsec / 1e6;
+}
+
+double now_ms(void)
+{
+    return clock_ms(CLOCK_MONOTONIC);
+}
+
+double used_ms(void)
+{
+    return clock_ms(CLOCK_PROCESS_CPUTIME_ID);
 }
 
 static int ascending(const void *a, const void *b)

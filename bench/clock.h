@@ -5,6 +5,8 @@
 #include <stddef.h>
 
 double now_ms(void);
+/* What this process has used of the processor: where others share the machine, the fairer clock. */
+double used_ms(void);
 /* Sorts the samples. */
 double median(double *samples, size_t count);
 
