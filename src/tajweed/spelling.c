@@ -340,14 +340,14 @@ static bool is_root_ha(const struct speller *sp)
     const struct glyph *g = sp->g + sp->count;
     int32_t n = sp->count;
 
-    if (n < 3)
-        return true;
+    if (n < 3) /* بِهِ, لَهُ */
+        return false;
     switch (g[-2].shape) {
     case MST_PHONE_JIM: /* وجه */
         return g[-3].shape == MST_PHONE_WAW && !g[-2].vowel;
     case MST_PHONE_LAM: /* إله, and the Name */
         return (g[-3].shape == MST_PHONE_HAMZA && g[-2].dagger) ||
-               (g[-3].shape == MST_PHONE_LAM && g[-2].shadda);
+               (g[-3].shape == MST_PHONE_LAM && (is_bare(&g[-3]) || g[-2].shadda));
     case MST_PHONE_KAF: /* فواكه */
         return g[-3].shape == MST_PHONE_WAW && g[-2].vowel == V_I;
     case MST_PHONE_QAF: /* نفقه */
@@ -355,7 +355,8 @@ static bool is_root_ha(const struct speller *sp)
     case MST_PHONE_TA: /* تنته, ينته */
         return g[-3].shape == MST_PHONE_NUN && g[-2].vowel == V_I;
     case MST_PHONE_WAW: /* أفواه; وجوه */
-        return g[-2].dagger || (n >= 4 && g[-3].shape == MST_PHONE_JIM && is_bare(&g[-2]));
+        return g[-2].dagger || (n >= 4 && g[-3].shape == MST_PHONE_JIM && is_bare(&g[-2]) &&
+                                g[-4].shape == MST_PHONE_WAW && g[-4].vowel == V_U);
     case MST_PHONE_RA: /* كره */
         return g[-3].shape == MST_PHONE_KAF;
     case MST_PHONE_BA: /* متشابه */
