@@ -19,7 +19,7 @@ enum {
     SHORT_FRAME = 512,
     SHORT_HOP = 256,
     LONG_FRAME = 4096,
-    LONG_HOP = 2048,
+    LONG_HOP = 1024,
     SHORT_BINS = SHORT_FRAME / 2 + 1,
     LONG_BINS = LONG_FRAME / 2 + 1,
 };
@@ -81,6 +81,8 @@ struct harmony {
 };
 void harmony_add(struct harmony *harmony, const float power[LONG_BINS]);
 double harmony_fraction(const struct harmony *harmony);
+/* The fraction that a voice alone may well reach in a take of this length. */
+double harmony_allowance(const struct harmony *harmony);
 
 /* --- analysis.c ------------------------------------------------------------------------ */
 struct analysis {
