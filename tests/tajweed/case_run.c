@@ -464,6 +464,27 @@ static void claim_seam(struct run *run, char *rest)
              seam_name[run->reading->words[w].seam]);
 }
 
+/* sign WORD must|better|either|go-on|embracing|none */
+static void claim_sign(struct run *run, char *rest)
+{
+    static const char *const sign_name[] = {
+        [MST_PAUSE_NONE] = "none",           [MST_PAUSE_MUST] = "must",
+        [MST_PAUSE_BETTER] = "better",       [MST_PAUSE_EITHER] = "either",
+        [MST_PAUSE_GO_ON] = "go-on",         [MST_PAUSE_MUST_NOT] = "must-not",
+        [MST_PAUSE_EMBRACING] = "embracing",
+    };
+    struct mst_addr a;
+    char *where = next_word(&rest), *what = next_word(&rest);
+    if (!where || !what || !parse_addr(where, &a)) {
+        fail(run, "a sign is: sign WORD NAME");
+        return;
+    }
+    int w = word_index(run, a);
+    if (w >= 0 && strcmp(sign_name[run->reading->words[w].pause_sign], what) != 0)
+        fail(run, "sign of %s: expected %s, got %s", where, what,
+             sign_name[run->reading->words[w].pause_sign]);
+}
+
 /* --- claims about sounds ------------------------------------------------------ */
 
 static int phone_of(const char *id)
@@ -619,8 +640,8 @@ static const struct {
     const char *key;
     void (*claim)(struct run *run, char *rest);
 } claim_table[] = {
-    {"site", claim_site}, {"no", claim_no},         {"none-at", claim_none_at},
-    {"all", claim_all},   {"sounds", claim_sounds}, {"seam", claim_seam},
+    {"site", claim_site},     {"no", claim_no},     {"none-at", claim_none_at}, {"all", claim_all},
+    {"sounds", claim_sounds}, {"seam", claim_seam}, {"sign", claim_sign},
 };
 
 static int head_line(struct run *run, char *line)

@@ -66,6 +66,7 @@ static void test_wrong_claims_fail(void **state)
         "sounds 67:3:12 = t a f aa w u t(gem) |",
         "seam 67:3:11 stop",
         "seam 67:3:13 stop",
+        "sign 67:3:12 none",
         "site hiding 67:3:11:2",
         "stie ikhfa 67:3:11:2",
         "passage: 67:4",

@@ -618,6 +618,28 @@ static void test_eight_and_nine(void **state)
     assert_int_equal(basmalas, 112);
 }
 
+/* The signs of the print, counted in its code points: 06D8 21, 06D7 511, 06DA 2083, 06D6 1651, 06DB
+ * 6, quarter 199, sajda 15 (one word may bear a quarter sign before and a pause sign after it). */
+static void test_printed_signs(void **state)
+{
+    (void)state;
+    int sign[MST_PAUSE_EMBRACING + 1] = {0}, quarter = 0, sajda = 0;
+    for (int32_t i = 0; i < whole.joined->word_count; i++) {
+        const struct mst_word *w = &whole.joined->words[i];
+        sign[w->pause_sign]++;
+        quarter += w->quarter_before;
+        sajda += w->sajda;
+    }
+    assert_int_equal(sign[MST_PAUSE_MUST], 21);
+    assert_int_equal(sign[MST_PAUSE_BETTER], 511);
+    assert_int_equal(sign[MST_PAUSE_EITHER], 2083);
+    assert_int_equal(sign[MST_PAUSE_GO_ON], 1651);
+    assert_int_equal(sign[MST_PAUSE_EMBRACING], 6);
+    assert_int_equal(sign[MST_PAUSE_MUST_NOT], 0);
+    assert_int_equal(quarter, 199);
+    assert_int_equal(sajda, 15);
+}
+
 int main(void)
 {
     if (!whole_open(&whole))
@@ -643,6 +665,7 @@ int main(void)
         cmocka_unit_test(test_ra_after_kasra),
         cmocka_unit_test(test_ra_both_ways),
         cmocka_unit_test(test_eight_and_nine),
+        cmocka_unit_test(test_printed_signs),
     };
     int failed = cmocka_run_group_tests(tests, NULL, NULL);
     whole_close(&whole);
