@@ -217,8 +217,6 @@ MST_MUST_CHECK enum mst_status mst_listen(const struct mst_features *f,
                                           const struct mst_listen_options *options,
                                           struct mst_arena *arena, struct mst_timeline **out,
                                           double *fit, struct mst_error *err);
-/* The voice as it was when the timeline was made, to be stored; NULL when none was learned. */
-
 /* --- measures --------------------------------------------------------------------- */
 struct mst_measured_site {
     int32_t site_idx; /* in reading->sites */
@@ -237,10 +235,11 @@ struct mst_measured_site {
 };
 struct mst_length_measure {
     enum mst_length length;
-    int32_t count, trusted;                   /* sites heard; of them measured surely enough */
-    double median_ms, low_ms, high_ms;        /* middle; 5 % and 95 % */
-    double spread_log;                        /* robust sd of log length */
-    double even_share;                        /* share within ±25 % of the median: the even hand */
+    int32_t count, trusted;            /* sites heard; of them measured surely enough */
+    double median_ms, low_ms, high_ms; /* middle; 5 % and 95 % */
+    double own_expected_ms; /* the middle, leaning on kindred classes where sites are few */
+    double spread_log;      /* robust sd of log length */
+    double even_share;      /* share within ±25 % of the median: the even hand */
     double model_median_ms, model_spread_log; /* of the model voice, pace applied; 0 = none */
     double ratio, ratio_low, ratio_high; /* median against the model's, with its 95 % interval */
 };
@@ -255,16 +254,9 @@ struct mst_measures {
     double model_pace_ratio; /* this take's pace over the model's; 0 = no model */
     int munfasil_way;        /* 0 not to be told, 2 shortened, 4 lengthened */
 };
-/* Limits a teacher may set; all zero = the defaults. */
-struct mst_measure_limits {
-    double site_deviation; /* spreads beyond which a site stands out; default 2.6 */
-    double class_ratio;    /* a class this far from the model stands out; default 0.25 */
-    double even_share;     /* below this the hand is called uneven; default 0.5 */
-};
 /* model: a timeline's measures by the model voice (normally the teacher's take), or NULL. */
 MST_MUST_CHECK enum mst_status mst_measure(const struct mst_timeline *timeline,
                                            const struct mst_measures *model,
-                                           const struct mst_measure_limits *limits,
                                            struct mst_arena *arena, struct mst_measures **out,
                                            struct mst_error *err);
 
@@ -311,6 +303,12 @@ struct mst_finding {
     double ratio;    /* measured over expected, 0 = does not apply */
     double sureness; /* 0…1 */
     double rank;     /* sureness × weight; they come in this order */
+};
+/* Limits a teacher may set; all zero = the defaults. */
+struct mst_measure_limits {
+    double site_deviation; /* spreads beyond which a site stands out; default 2.6 */
+    double class_ratio;    /* a class this far from the model stands out; default 0.25 */
+    double even_share;     /* below this the hand is called uneven; default 0.5 */
 };
 /* At most MST_FINDINGS_MAX, those that matter first. */
 MST_MUST_CHECK enum mst_status mst_find(const struct mst_measures *measures,

@@ -34,10 +34,12 @@ enum {
     EAR_MAX_MIX = 4
 };
 
-#define EAR_NOWHERE         (-1e30f)
-#define EAR_BEAM            2500.0f /* wide: a narrow one slips */
-#define EAR_DURATION_WEIGHT 40.0f   /* λ */
-#define EAR_RELEVANCE       20.0f   /* frames that a stored voice's Gaussian weighs */
+#define EAR_NOWHERE (-1e30f)
+#define EAR_BEAM    2500.0f /* wide: a narrow one slips */
+#ifndef EAR_DURATION_WEIGHT
+#define EAR_DURATION_WEIGHT 40.0f /* λ */
+#endif
+#define EAR_RELEVANCE 20.0f /* frames that a stored voice's Gaussian weighs */
 
 /* Inner loops: built for plain and for newer processors, chosen when the program starts. No flag
  * that would let the compiler change the order of sums. */
@@ -430,6 +432,10 @@ MST_MUST_CHECK enum mst_status ear_timeline_make(const struct ear_graph *g,
                                                  const struct mst_features *f, const int32_t *path,
                                                  int threads, struct mst_arena *arena,
                                                  struct mst_timeline **out, struct mst_error *err);
+
+/* --- measures.c ----------------------------------------------------------------------- */
+int ear_length_is_measured(enum mst_length length); /* a site with it is measured */
+int ear_length_is_nasal(enum mst_length length);
 
 /* --- parallel.c ------------------------------------------------------------------ */
 /* Run task(ctx, 0…count-1), each once, on at most `threads` threads. Tasks write only where

@@ -1,0 +1,390 @@
+/*
+ * measures.c – how long each site was held, in the reciter's own measure.
+ *
+ * A site is never judged by so many times a natural vowel: lengths of
+ * different classes do not stand in whole ratios in real recitation. The
+ * expected length is the middle of the same class of sound, in the model
+ * voice's take brought to this take's pace, or else in this take itself.
+ */
+#include "parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double usual_spread = 0.18; /* of log length in professionals' takes: docs */
+enum { USUAL_STRENGTH = 4 /* sites that the usual spread weighs */ };
+static const double least_edge_ms = 10;
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double share_of(const double *sorted, int32_t count, double share)
+{
+    double at = share * (count - 1);
+    int32_t low = (int32_t)at, high = low + 1 < count ? low + 1 : low;
+    return sorted[low] + (at - low) * (sorted[high] - sorted[low]);
+}
+
+int ear_length_is_measured(enum mst_length length)
+{
+    return length >= MST_LENGTH_NATURAL && length <= MST_LENGTH_MERGE_Y;
+}
+
+int ear_length_is_nasal(enum mst_length length)
+{
+    return length >= MST_LENGTH_GHUNNA && length <= MST_LENGTH_MERGE_Y;
+}
+
+/* --- the sites of the take ---------------------------------------------------- */
+static void list_sites(struct mst_measures *m)
+{
+    const struct mst_timeline *tl = m->timeline;
+    const struct mst_reading *r = tl->reading;
+    for (int32_t i = 0; i < tl->sound_count; i++) {
+        const struct mst_heard_sound *heard = &tl->sounds[i];
+        if (heard->sound_idx < 0 || !ear_length_is_measured(heard->length))
+            continue;
+        const struct mst_sound *sound = &r->sounds[heard->sound_idx];
+        if (sound->site < 0)
+            continue;
+        const struct mst_site *site = &r->sites[sound->site];
+        m->sites[m->site_count++] =
+            (struct mst_measured_site){.site_idx = sound->site,
+                                       .sound = i,
+                                       .rule = site->rule,
+                                       .length = heard->length,
+                                       .at = mst_letter_addr(r, site->trigger),
+                                       .start_ms = heard->start_ms,
+                                       .end_ms = heard->end_ms,
+                                       .held_ms = heard->end_ms - heard->start_ms,
+                                       .expected_counts = sound->counts,
+                                       .trust = heard->trust};
+    }
+}
+
+/* --- classes -------------------------------------------------------------------- */
+static void measure_length(struct mst_measures *m, enum mst_length length, double *logs)
+{
+    struct mst_length_measure *l = &m->lengths[length];
+    int32_t n = 0;
+    l->length = length;
+    for (int32_t i = 0; i < m->site_count; i++) {
+        if (m->sites[i].length != length)
+            continue;
+        l->count++;
+        if (m->sites[i].trust != MST_TRUST_NONE)
+            logs[n++] = log(m->sites[i].held_ms);
+    }
+    l->trusted = n;
+    if (n == 0)
+        return;
+    qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
+    double middle = share_of(logs, n, 0.5);
+    l->median_ms = exp(middle);
+    l->low_ms = exp(share_of(logs, n, 0.05));
+    l->high_ms = exp(share_of(logs, n, 0.95));
+    int32_t even = 0;
+    for (int32_t i = 0; i < n; i++) {
+        even += exp(logs[i] - middle) > 0.75 && exp(logs[i] - middle) < 1.25;
+        logs[i] = fabs(logs[i] - middle);
+    }
+    l->even_share = (double)even / n;
+    qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
+    l->spread_log = 1.4826 * share_of(logs, n, 0.5);
+}
+
+/* Lengths in short vowels as they stand to one another, for kin only. */
+static const double usual_length[MST_LENGTH_COUNT] = {
+#define X(name, id, ar, en, prior, weight) prior,
+    MST_LENGTH_LIST(X)
+#undef X
+};
+
+/* 1: held with ghunna; 2: joined and binding lengthening; 0: stands alone. */
+static int kin_of(enum mst_length length)
+{
+    if (ear_length_is_nasal(length))
+        return 1;
+    return length == MST_LENGTH_MUTTASIL || length == MST_LENGTH_LAZIM ? 2 : 0;
+}
+
+/* The spread to judge a single site by: the class's own, leaning on the usual one. */
+static double spread_for(const struct mst_length_measure *l)
+{
+    double own = l->trusted * l->spread_log * l->spread_log;
+    double usual = USUAL_STRENGTH * usual_spread * usual_spread;
+    return sqrt((own + usual) / (l->trusted + USUAL_STRENGTH));
+}
+
+/*
+ * Where a site of this class should lie by the reciter's own hand, in logs. A
+ * class with few sites leans on its kin – all holds with ghunna together, the
+ * long lengthenings together – else a single short site would be its own
+ * measure.
+ */
+static void expect_by_own_hand(struct mst_measures *m)
+{
+    enum { KIN_STRENGTH = 3 };
+    for (int kin = 0; kin < 2; kin++) {
+        double sum = 0, weight = 0;
+        for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+            const struct mst_length_measure *l = &m->lengths[k];
+            if (kin_of((enum mst_length)k) != kin + 1 || l->trusted == 0)
+                continue;
+            double w = l->trusted > 12 ? 12 : l->trusted;
+            sum += w * (log(l->median_ms) - log(usual_length[k]));
+            weight += w;
+        }
+        for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+            struct mst_length_measure *l = &m->lengths[k];
+            if (kin_of((enum mst_length)k) != kin + 1 || l->trusted == 0)
+                continue;
+            double by_kin = sum / weight + log(usual_length[k]);
+            l->own_expected_ms = exp((l->trusted * log(l->median_ms) + KIN_STRENGTH * by_kin) /
+                                     (l->trusted + KIN_STRENGTH));
+        }
+    }
+    for (int k = 0; k < MST_LENGTH_COUNT; k++)
+        if (m->lengths[k].own_expected_ms <= 0)
+            m->lengths[k].own_expected_ms = m->lengths[k].median_ms;
+}
+
+/* --- pace ------------------------------------------------------------------------- */
+/* Middle length of every phone that has none of its own, as logs; 0 where it was not heard. */
+struct plain_lengths {
+    double middle[MST_PHONE_COUNT];
+    int32_t count[MST_PHONE_COUNT];
+};
+
+static int is_plain(const struct mst_heard_sound *s)
+{
+    return s->length == MST_LENGTH_NONE || s->length == MST_LENGTH_SHORT;
+}
+
+static void measure_plain(const struct mst_timeline *tl, double *logs, struct plain_lengths *out)
+{
+    memset(out, 0, sizeof *out);
+    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
+        int32_t n = 0;
+        for (int32_t i = 0; i < tl->sound_count; i++)
+            if ((int)tl->sounds[i].phone == phone && is_plain(&tl->sounds[i]))
+                logs[n++] = log(fmax(tl->sounds[i].end_ms - tl->sounds[i].start_ms, 10));
+        if (n == 0)
+            continue;
+        qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
+        out->middle[phone] = share_of(logs, n, 0.5);
+        out->count[phone] = n;
+    }
+}
+
+/* Plain sounds a second between two moments. */
+static double pace_between(const struct mst_timeline *tl, double from_ms, double to_ms)
+{
+    double count = 0, ms = 0;
+    for (int32_t i = 0; i < tl->sound_count; i++) {
+        const struct mst_heard_sound *s = &tl->sounds[i];
+        if (!is_plain(s) || s->start_ms < from_ms || s->start_ms >= to_ms)
+            continue;
+        count++;
+        ms += s->end_ms - s->start_ms;
+    }
+    return ms > 0 ? 1000 * count / ms : 0;
+}
+
+static void measure_pace(struct mst_measures *m)
+{
+    const struct mst_timeline *tl = m->timeline;
+    double end = (double)tl->duration_ms;
+    double first = pace_between(tl, 0, end / 4), last = pace_between(tl, end * 3 / 4, end + 1);
+    m->pace = pace_between(tl, 0, end + 1);
+    m->pace_drift = first > 0 && last > 0 ? last / first : 1;
+}
+
+/* How much faster this take is than the model's: by the phones both hold, each compared with
+ * itself, so that a passage full of long consonants does not seem slow. */
+static double pace_ratio(const struct mst_measures *m, const struct mst_measures *model,
+                         double *logs)
+{
+    struct plain_lengths own, other;
+    double sum = 0, weight = 0;
+    measure_plain(m->timeline, logs, &own);
+    measure_plain(model->timeline, logs, &other);
+    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
+        if (own.count[phone] < 2 || other.count[phone] < 2)
+            continue;
+        double w = 1.0 / (1.0 / own.count[phone] + 1.0 / other.count[phone]);
+        sum += w * (other.middle[phone] - own.middle[phone]);
+        weight += w;
+    }
+    return weight > 0 ? exp(sum / weight) : 1;
+}
+
+static void compare_with_model(struct mst_measures *m, const struct mst_measures *model,
+                               double *logs)
+{
+    m->model_pace_ratio = pace_ratio(m, model, logs);
+    for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+        struct mst_length_measure *l = &m->lengths[k];
+        const struct mst_length_measure *other = &model->lengths[k];
+        if (other->trusted == 0)
+            continue;
+        l->model_median_ms = other->median_ms / m->model_pace_ratio;
+        l->model_spread_log = other->spread_log;
+        if (l->trusted == 0)
+            continue;
+        double a = spread_for(l), b = spread_for(other);
+        /* the middle of n values strays by 1.25 sd / √n; the pace itself by a few percent */
+        double stray = sqrt(1.57 * (a * a / l->trusted + b * b / other->trusted) + 0.03 * 0.03);
+        l->ratio = l->median_ms / l->model_median_ms;
+        l->ratio_low = l->ratio * exp(-1.96 * stray);
+        l->ratio_high = l->ratio * exp(1.96 * stray);
+    }
+}
+
+/* --- single sites --------------------------------------------------------------------- */
+static void judge_site(const struct mst_measures *m, struct mst_measured_site *s)
+{
+    const struct mst_length_measure *l = &m->lengths[s->length];
+    int by_model = l->model_median_ms > 0;
+    s->expected_ms = by_model ? l->model_median_ms : l->own_expected_ms;
+    if (s->expected_ms <= 0)
+        s->expected_ms = s->held_ms;
+    double slack = m->timeline->sounds[s->sound].slack_ms / 3.0;
+    double edge = (slack > least_edge_ms ? slack : least_edge_ms) * sqrt(2.0);
+    double middle = spread_for(l) / sqrt(l->trusted > 0 ? l->trusted : 1);
+    double stray = sqrt(edge * edge / ((double)s->held_ms * s->held_ms) + middle * middle);
+    s->ratio = s->held_ms / s->expected_ms;
+    s->measured_counts = s->expected_counts * s->ratio;
+    s->counts_low = s->measured_counts * exp(-1.96 * stray);
+    s->counts_high = s->measured_counts * exp(1.96 * stray);
+    double own = l->own_expected_ms > 0 ? log(s->held_ms / l->own_expected_ms) : 0;
+    s->deviation = own / spread_for(l);
+}
+
+static int tell_munfasil(const struct mst_measures *m)
+{
+    const struct mst_length_measure *parted = &m->lengths[MST_LENGTH_MUNFASIL];
+    const struct mst_length_measure *natural = &m->lengths[MST_LENGTH_NATURAL];
+    if (parted->trusted < 2 || natural->trusted < 5)
+        return 0;
+    return parted->median_ms < 1.8 * natural->median_ms ? 2 : 4;
+}
+
+enum mst_status mst_measure(const struct mst_timeline *timeline, const struct mst_measures *model,
+                            struct mst_arena *arena, struct mst_measures **out,
+                            struct mst_error *err)
+{
+    struct mst_measures *m = mst_arena_alloc(arena, 1, sizeof *m);
+    size_t sounds = (size_t)timeline->sound_count + 1;
+    if (model && (size_t)model->timeline->sound_count + 1 > sounds)
+        sounds = (size_t)model->timeline->sound_count + 1;
+    double *logs = malloc(sounds * sizeof *logs);
+    *out = NULL;
+    if (m)
+        m->sites = mst_arena_alloc(arena, (size_t)timeline->sound_count + 1, sizeof *m->sites);
+    if (!m || !m->sites || !logs) {
+        free(logs);
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while measuring");
+    }
+    m->timeline = timeline;
+    list_sites(m);
+    for (int k = 0; k < MST_LENGTH_COUNT; k++)
+        measure_length(m, (enum mst_length)k, logs);
+    expect_by_own_hand(m);
+    m->count_ms = m->lengths[MST_LENGTH_NATURAL].median_ms / 2;
+    m->munfasil_way = tell_munfasil(m);
+    measure_pace(m);
+    if (model)
+        compare_with_model(m, model, logs);
+    for (int32_t i = 0; i < m->site_count; i++)
+        judge_site(m, &m->sites[i]);
+    free(logs);
+    *out = m;
+    return MST_OK;
+}
+
+/* --- two takes ---------------------------------------------------------------------------- */
+static int order_of(const struct mst_measured_site *a, const struct mst_measured_site *b)
+{
+    int order = mst_addr_compare(a->at, b->at);
+    if (order)
+        return order;
+    return ((int)a->rule > (int)b->rule) - ((int)a->rule < (int)b->rule);
+}
+
+struct site_key {
+    const struct mst_measured_site *site;
+    int32_t index;
+};
+
+static int compare_keys(const void *a, const void *b)
+{
+    const struct site_key *x = a, *y = b;
+    return order_of(x->site, y->site);
+}
+
+static struct site_key *sorted_sites(const struct mst_measures *m)
+{
+    struct site_key *keys = malloc(((size_t)m->site_count + 1) * sizeof *keys);
+    if (!keys)
+        return NULL;
+    for (int32_t i = 0; i < m->site_count; i++)
+        keys[i] = (struct site_key){&m->sites[i], i};
+    qsort(keys, (size_t)m->site_count, sizeof *keys, compare_keys);
+    return keys;
+}
+
+enum mst_status mst_compare(const struct mst_measures *first, const struct mst_measures *second,
+                            struct mst_arena *arena, struct mst_comparison **out,
+                            struct mst_error *err)
+{
+    struct mst_comparison *c = mst_arena_alloc(arena, 1, sizeof *c);
+    struct site_key *a = sorted_sites(first), *b = sorted_sites(second);
+    int32_t most = first->timeline->sound_count > second->timeline->sound_count
+                       ? first->timeline->sound_count
+                       : second->timeline->sound_count;
+    double *logs = malloc(((size_t)most + 1) * sizeof *logs);
+    enum mst_status status = MST_OK;
+    *out = NULL;
+    if (c)
+        c->sites = mst_arena_alloc(arena, (size_t)first->site_count + 1, sizeof *c->sites);
+    if (!c || !c->sites || !a || !b || !logs) {
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while comparing two takes");
+        goto out;
+    }
+    c->first = first;
+    c->second = second;
+    c->pace_ratio = pace_ratio(second, first, logs);
+    int32_t i = 0, j = 0;
+    while (i < first->site_count && j < second->site_count) {
+        int order = order_of(a[i].site, b[j].site);
+        if (order < 0) {
+            c->only_first++;
+            i++;
+        } else if (order > 0) {
+            c->only_second++;
+            j++;
+        } else {
+            c->sites[c->site_count++] = (struct mst_compared_site){
+                a[i].index, b[j].index, c->pace_ratio * b[j].site->held_ms / a[i].site->held_ms};
+            i++;
+            j++;
+        }
+    }
+    c->only_first += first->site_count - i;
+    c->only_second += second->site_count - j;
+    for (int k = 0; k < MST_LENGTH_COUNT; k++)
+        if (first->lengths[k].trusted > 0 && second->lengths[k].trusted > 0)
+            c->length_ratio[k] =
+                c->pace_ratio * second->lengths[k].median_ms / first->lengths[k].median_ms;
+    *out = c;
+out:
+    free(a);
+    free(b);
+    free(logs);
+    return status;
+}
