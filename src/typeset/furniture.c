@@ -72,12 +72,28 @@ int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page)
 
 static const double CREDIT_SCALE = 0.72, CREDIT_LEADING = 1.35;
 
-static struct label *credit_lines(struct mst_sheet *sheet, int *count)
+void sheet_credits(const struct mst_sheet *sheet, struct mst_string *out)
 {
     struct mst_span credits = mst_text_credits(sheet->reading->text);
+    mst_string_add(out, credits.ptr, credits.len);
+    if (sheet->gloss >= 0) {
+        struct mst_span gloss = mst_text_translation(sheet->reading->text, sheet->gloss)->credit;
+        mst_string_adds(out, " · ");
+        mst_string_add(out, gloss.ptr, gloss.len);
+    }
+}
+
+static struct label *credit_lines(struct mst_sheet *sheet, int *count)
+{
+    struct mst_string credits = {0};
+    sheet_credits(sheet, &credits);
     double width = sheet->page.width - sheet->page.left - sheet->page.right;
-    return label_wrap(sheet->ts, sheet->arena, credits, LABEL_PLAIN,
-                      sheet->page.label_size * CREDIT_SCALE, width, count);
+    struct label *lines = NULL;
+    if (!credits.failed)
+        lines = label_wrap(sheet->ts, sheet->arena, (struct mst_span){credits.ptr, credits.len},
+                           LABEL_PLAIN, sheet->page.label_size * CREDIT_SCALE, width, count);
+    mst_string_free(&credits);
+    return lines;
 }
 
 static int language_count(const struct mst_sheet *sheet)
@@ -106,7 +122,7 @@ double page_foot_height(struct mst_sheet *sheet)
     credit_lines(sheet, &count);
     return size * (1.5 + 0.85 * 1.5 * (language_count(sheet) > 0) +
                    count * CREDIT_SCALE * CREDIT_LEADING) +
-           size * 1.1;
+           size * 2.0;
 }
 
 int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
@@ -126,7 +142,7 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
     if (!credits || deferrals < 0 ||
         !label_shape(sheet->ts, sheet->arena, text, LABEL_PLAIN, size * 1.05, &page))
         return 0;
-    double y = sheet->page.height - sheet->page.bottom - page_foot_height(sheet) + size * 1.1;
+    double y = sheet->page.height - sheet->page.bottom - page_foot_height(sheet) + size * 2.0;
     s->ink = INK_RULE;
     scene_segment(s, left, y - size * 0.55, right, y - size * 0.55, 0.4);
     y += size * 0.6;

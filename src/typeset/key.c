@@ -179,7 +179,7 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
         !draw_text(sheet, s, phrase(PHRASE_KEY_TITLE, MST_LANG_AR), LABEL_BOLD, size * 1.7, 1e9,
                    right, y, LABEL_RIGHT, INK_TEXT))
         return 0;
-    double top = y + size * 1.6, specimen = size * 2.2, box = size * 5;
+    double top = y + size * 1.6, specimen = size * 3.2, box = size * 6;
     double share = middle - left - box / 2 - size;
     for (int i = 0; i < rows && from + i < key->count; i++) {
         const struct key_entry *e = &key->entries[from + i];
@@ -194,11 +194,11 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
             double x = lang == MST_LANG_EN ? left : right;
             enum label_align align = lang == MST_LANG_EN ? LABEL_LEFT : LABEL_RIGHT;
             struct mst_span meaning = entry_meaning(e, (enum mst_lang)lang);
-            double name_y = meaning.len ? centre - size * 0.1 : centre + size * 0.35;
+            double name_y = meaning.len ? centre - size * 0.15 : centre + size * 0.35;
             if (!draw_text(sheet, s, entry_name(e, (enum mst_lang)lang), LABEL_BOLD, size * 1.1,
                            share, x, name_y, align, INK_TEXT) ||
                 !draw_text(sheet, s, meaning, LABEL_PLAIN, size * 0.9, share, x,
-                           centre + size * 1.05, align, INK_SOFT))
+                           centre + size * 1.3, align, INK_SOFT))
                 return 0;
         }
     }
@@ -207,12 +207,16 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
 
 enum mst_status key_pages(struct mst_sheet *sheet, const struct key *key, struct mst_error *err)
 {
-    double size = sheet->page.label_size, row_height = size * 3.1;
+    double size = sheet->page.label_size;
     double room = sheet->page.height - sheet->page.top - sheet->page.bottom -
                   page_foot_height(sheet) - size * 3.6;
-    int rows = (int)floor(room / row_height);
-    if (rows < 1)
+    int most = (int)floor(room / (size * 3.3));
+    if (most < 1)
         return mst_fail(err, MST_USAGE, "the page is too small for the key; choose a larger one");
+    /* as many rows on each page, as high as there is room for */
+    int pages = (key->count + most - 1) / most;
+    int rows = pages > 0 ? (key->count + pages - 1) / pages : 1;
+    double row_height = fmin(size * 4.0, room / rows);
     for (int from = 0; from < key->count; from += rows) {
         struct scene *s = sheet_add_page(sheet);
         if (!s || !key_page_draw(sheet, s, key, from, rows, row_height) ||

@@ -34,7 +34,7 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
     int32_t rules[MST_RULE_COUNT];
     int count = line_rules(sheet, line, marks, rules);
     double size = sheet->page.label_size * 0.88, leading = size * 1.5;
-    double specimen = sheet->page.label_size * 1.35, specimen_box = specimen * 1.35;
+    double specimen = sheet->page.label_size * 1.35, specimen_box = specimen * 1.5;
     double right = sheet->text_left - 0.55 * sheet->em, left = sheet->page.left;
     double y = line->baseline - 0.62 * sheet->em;
     int both = sheet->options.labels == MST_LABELS_BOTH;
@@ -71,8 +71,11 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
                                                                      (enum mst_lang)lang)),
                                            LABEL_PLAIN, size * shrink, &label[lang]))
                 return 0;
-            label_draw(s, &label[lang], x, y, LABEL_RIGHT);
-            x -= label[lang].width + size * 0.8;
+            /* two columns: Arabic beside its sign, English at the edge of the page */
+            if (both && lang == MST_LANG_EN)
+                label_draw(s, &label[lang], left, y, LABEL_LEFT);
+            else
+                label_draw(s, &label[lang], x, y, LABEL_RIGHT);
         }
         y += leading;
         rows++;

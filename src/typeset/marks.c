@@ -24,7 +24,9 @@ double sheet_gap_lines(const struct mst_sheet *sheet)
 }
 
 /* Marks hang from one height where the letters leave room, so that a line of them looks ruled. */
-static const double BAND_EM = 0.34, BAND_OVER_EM = 0.9;
+static const double BAND_EM = 0.34, BAND_OVER_EM = 0.9, BAND_STOP_EM = 0.6;
+/* A pause sign stays over the vowels' height, so that it is not read as one. */
+static const double PAUSE_SIGN_EM = 0.88;
 
 int sheet_site_mark(const struct mst_sheet *sheet, const struct mst_site *site, struct mark *out)
 {
@@ -153,7 +155,10 @@ static int add_pause(struct mst_sheet *sheet, const struct line *line, int item)
     struct mark mark = {.site = -1, .word = w, .over = 1, .ink = INK_PLAIN};
     int at_verse_end = item + 1 < line->item_count && line->items[item + 1].word < 0;
     int is_last = w + 1 == sheet->reading->word_count;
-    double x = line->items[item].x - 0.06 * sheet->em;
+    /* in the gap after the word */
+    double x = line->items[item].x - 0.15 * sheet->em;
+    if (item + 1 < line->item_count)
+        x = (line->items[item].x + line->items[item + 1].x + line->items[item + 1].width) / 2;
     if (sign_for_pause(word->pause_sign, &mark.sign)) {
         mark.has_foot = word->seam == MST_SEAM_STOP;
         if (mark.sign ==
@@ -200,7 +205,8 @@ static void place(struct mst_sheet *sheet, struct line *line, struct mark *mark,
     if (mark->over) {
         double roof = skyline_roof(scripture, mark->x0 - gap, mark->x1 + gap) - gap;
         double other = skyline_roof(&line->sky, mark->x0 - apart, mark->x1 + apart) - apart;
-        y = fmin(fmin(roof, other), -BAND_OVER_EM * em) - height;
+        double band = mark->site < 0 ? BAND_STOP_EM : BAND_OVER_EM;
+        y = fmin(fmin(roof, other), -band * em) - height;
     } else {
         double floor = skyline_floor(scripture, mark->x0 - gap, mark->x1 + gap) + gap;
         double other = skyline_floor(&line->sky, mark->x0 - apart, mark->x1 + apart) + apart;
@@ -291,6 +297,30 @@ static int add_signs(struct mst_sheet *sheet, int index)
     return 1;
 }
 
+/*
+ * Fonts set the pause signs far over everything a letter may bear. Here they
+ * stand just over what this line really has under them, but never higher than
+ * the font had them.
+ */
+static int lower_pause_sign(struct mst_sheet *sheet, struct line *line,
+                            const struct line_item *item)
+{
+    struct word *word = &sheet->words[item->word];
+    struct glyph *sign = &word->glyphs[word->pause_glyph];
+    const struct glyph_profile *p = font_profile(sheet->ts, sheet->font, sign->id);
+    if (!p)
+        return 0;
+    double em = sheet->em, gap = 0.07 * em;
+    double x0 = item->x + ((double)sign->x + (double)p->x_min) * em;
+    double x1 = item->x + ((double)sign->x + (double)p->x_max) * em;
+    double roof = skyline_roof(&line->sky, x0 - gap, x1 + gap) - gap;
+    roof = fmin(roof, -PAUSE_SIGN_EM * em);
+    double y = roof / em - (double)p->y_max;
+    if (y > (double)sign->y)
+        sign->y = (float)y;
+    return skyline_add_glyphs(&line->sky, sheet->ts, sheet->font, em, item->x, sign, 1);
+}
+
 static int line_ink(struct mst_sheet *sheet, struct line *line)
 {
     if (!skyline_init(&line->sky, sheet->arena, sheet->text_left - 1.5 * sheet->em,
@@ -303,8 +333,16 @@ static int line_ink(struct mst_sheet *sheet, struct line *line)
             continue;
         }
         const struct word *word = &sheet->words[item->word];
-        if (!skyline_add_glyphs(&line->sky, sheet->ts, sheet->font, sheet->em, item->x,
-                                word->glyphs, word->glyph_count))
+        for (int g = 0; g < word->glyph_count; g++)
+            if (g != word->pause_glyph &&
+                !skyline_add_glyphs(&line->sky, sheet->ts, sheet->font, sheet->em, item->x,
+                                    &word->glyphs[g], 1))
+                return 0;
+    }
+    for (int i = 0; i < line->item_count; i++) {
+        const struct line_item *item = &line->items[i];
+        if (item->word >= 0 && sheet->words[item->word].pause_glyph >= 0 &&
+            !lower_pause_sign(sheet, line, item))
             return 0;
     }
     return 1;

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-static const double PITCH_LEAST = 2.05; /* em */
+static const double PITCH_LEAST = 2.2; /* em */
 
 struct scene *sheet_add_page(struct mst_sheet *sheet)
 {
@@ -180,6 +180,8 @@ static enum mst_status page_end(struct filling *f)
         } else {
             double size = sheet->page.label_size * 1.15, y = e->top + size;
             int rtl = mst_text_translation(sheet->reading->text, sheet->gloss)->right_to_left;
+            /* a short one stands under its verse, at the line's beginning */
+            rtl |= e->gloss_count == 1;
             s->ink = INK_SOFT;
             for (int k = 0; k < e->gloss_count; k++, y += size * 1.4)
                 label_draw(s, &e->gloss[k], rtl ? sheet->text_right : sheet->text_left, y,
@@ -271,7 +273,7 @@ static enum mst_status add_gloss(struct filling *f, int index)
                                      sheet->text_right - sheet->text_left, &count);
     if (!lines)
         return out_of_memory(f);
-    double top = f->cursor + 0.12 * sheet->em;
+    double top = f->cursor + 0.06 * sheet->em;
     /* a long gloss may run into the foot of a full page: then it goes on at the head of the next */
     double room = f->limit - key_room(f, f->line_count) - top;
     int here = (int)fmin(count, floor(room / (size * 1.4)));

@@ -10,8 +10,8 @@ struct mst_page_geometry mst_page_a4(void)
                                       .top = 58,
                                       .right = 58,
                                       .bottom = 34,
-                                      .left = 44,
-                                      .names = 104,
+                                      .left = 38,
+                                      .names = 126,
                                       .type_size = 25,
                                       .label_size = 8.5};
 }

@@ -109,6 +109,8 @@ double page_head_height(const struct mst_sheet *sheet, int first_page);
 double page_foot_height(struct mst_sheet *sheet);
 int page_head_draw(struct mst_sheet *sheet, struct scene *scene, int first_page);
 int page_foot_draw(struct mst_sheet *sheet, struct scene *scene, int number);
+/* Text, and the gloss where there is one: one line. */
+void sheet_credits(const struct mst_sheet *sheet, struct mst_string *out);
 int sheet_has_language(const struct mst_sheet *sheet, enum mst_lang lang);
 struct scene *sheet_add_page(struct mst_sheet *sheet);
 double heading_height(const struct mst_sheet *sheet);

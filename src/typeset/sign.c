@@ -109,9 +109,10 @@ int sign_for_pause(enum mst_pause_sign pause, enum sign *out)
 
 /* All in em. COUNT is the width of one count on every ruler, so that lengths compare at a glance.
  */
-static const double STROKE = 0.042, COUNT_WIDTH = 0.20, TICK = 0.115, WAVE_AMPLITUDE = 0.045,
-                    WAVE_LENGTH = 0.17, TIE_DEPTH = 0.2, RING = 0.062, RING_PITCH = 0.19,
-                    LOZENGE_HALF = 0.085, DOT_RADIUS = 0.065, STOP_HEIGHT = 0.36;
+#define STROKE_EM 0.044
+static const double STROKE = STROKE_EM, COUNT_WIDTH = 0.21, TICK = 0.14, WAVE_AMPLITUDE = 0.07,
+                    WAVE_LENGTH = 0.21, TIE_DEPTH = 0.2, RING = 0.062, RING_PITCH = 0.19,
+                    LOZENGE_HALF = 0.085, DOT_RADIUS = 0.065, STOP_HEIGHT = 0.42;
 
 static int ruler_counts(const struct mark *m)
 {
@@ -140,11 +141,11 @@ static void sign_size(const struct mark *m, double *width, double *height)
     case SIGN_WAVE:
     case SIGN_DOTTED_WAVE:
         w = wave_least(m);
-        h = 2 * WAVE_AMPLITUDE + TICK;
+        h = 2 * WAVE_AMPLITUDE + TICK + STROKE;
         break;
     case SIGN_LOZENGE:
         w = wave_least(m) + LOZENGE_HALF;
-        h = 2 * LOZENGE_HALF + STROKE + 0.04;
+        h = LOZENGE_HALF + WAVE_AMPLITUDE + TICK + STROKE;
         break;
     case SIGN_TIE:
         w = 0.3;
@@ -152,7 +153,7 @@ static void sign_size(const struct mark *m, double *width, double *height)
         break;
     case SIGN_TIE_WAVE:
         w = wave_least(m) + 0.16;
-        h = 0.12 + 2 * WAVE_AMPLITUDE + TICK;
+        h = 0.12 + 2 * WAVE_AMPLITUDE + TICK + STROKE;
         break;
     case SIGN_POST:
         w = 0.15;
@@ -164,8 +165,8 @@ static void sign_size(const struct mark *m, double *width, double *height)
         break;
     case SIGN_WEDGE_FILLED:
     case SIGN_WEDGE_OPEN:
-        w = 0.2;
-        h = 0.16;
+        w = 0.23;
+        h = 0.18;
         break;
     case SIGN_BRACKET:
         w = 0.2;
@@ -231,6 +232,17 @@ static void sign_size(const struct mark *m, double *width, double *height)
     *height = h;
 }
 
+/* The bead at the beginning of a tie is wider than the stroke. */
+static const double BEAD = 1.1 * STROKE_EM;
+
+/* How far the strokes reach over the sign's ends, in em. */
+static void sign_overhang(const struct mark *m, double *left, double *right)
+{
+    *left = *right = m->sign == SIGN_DOT ? 0 : STROKE / 2;
+    if ((m->sign == SIGN_TIE || m->sign == SIGN_TIE_WAVE) && !m->opens_right)
+        *right = BEAD;
+}
+
 void sign_measure(struct mark *m, double em)
 {
     double width, height;
@@ -248,9 +260,10 @@ void sign_measure(struct mark *m, double em)
         else
             left = middle - width / 2, right = middle + width / 2;
     }
-    double pen = m->sign == SIGN_DOT ? 0 : STROKE * em / 2;
-    m->x0 = left - pen;
-    m->x1 = right + pen;
+    double over_left, over_right;
+    sign_overhang(m, &over_left, &over_right);
+    m->x0 = left - over_left * em;
+    m->x1 = right + over_right * em;
     m->y0 = 0;
     m->y1 = height * em;
 }
@@ -292,7 +305,7 @@ static void wave_path(struct pen *p, double right, double left, double y)
     int halves = 2 * (int)fmax(1, round((right - left) / (WAVE_LENGTH * p->em)));
     double step = (right - left) / halves;
     for (int i = 0; i < halves; i++) {
-        double x = right - i * step, bow = (i & 1 ? 1 : -1) * a * 1.8;
+        double x = right - i * step, bow = (i & 1 ? 1 : -1) * a * 4 / 3; /* peaks at a */
         scene_curve(p->scene, x - step * 0.36, y + bow, x - step * 0.64, y + bow, x - step, y);
     }
 }
@@ -303,15 +316,14 @@ static void wave(struct pen *p, const struct mark *m, double right, double left,
     double middle = y + WAVE_AMPLITUDE * p->em;
     scene_move(p->scene, right, middle);
     wave_path(p, right, left, middle);
-    scene_stroke(p->scene, dash == DASH_DOTTED ? p->stroke * 1.1 : p->stroke, dash);
+    scene_stroke(p->scene, p->stroke, dash);
     /* its counts, in the middle of the wave */
     double half = wave_counts(m) * COUNT_WIDTH * p->em / 2, centre = (left + right) / 2;
     if (!m->opens_right)
         for (int i = 0; i < wave_counts(m); i++) {
             double x = centre + half - COUNT_WIDTH * p->em * (i + 0.5);
-            double top = middle + (WAVE_AMPLITUDE + STROKE * 0.9) * p->em;
-            scene_segment(p->scene, x, top, x, y + (2 * WAVE_AMPLITUDE + TICK - STROKE) * p->em,
-                          p->stroke);
+            double top = middle + (WAVE_AMPLITUDE + STROKE * 1.5) * p->em;
+            scene_segment(p->scene, x, top, x, y + (2 * WAVE_AMPLITUDE + TICK) * p->em, p->stroke);
         }
 }
 
@@ -340,7 +352,7 @@ static void tie(struct pen *p, const struct mark *m, double right, double left, 
         scene_curve(s, left + bend * 0.3, low, left, y + (low - y) * 0.7, left, y);
     scene_stroke(s, p->stroke, dash);
     if (!m->opens_right) {
-        scene_circle(s, right, y, p->stroke * 1.1);
+        scene_circle(s, right, y, BEAD * p->em);
         scene_fill(s);
     }
 }
@@ -393,7 +405,7 @@ static void stop_rule(struct pen *p, const struct mark *m, double x, double y0, 
         top = y0 + thin;
         break;
     }
-    double bottom = y1 - thin / 2;
+    double bottom = y1 - p->stroke / 2;
     scene_segment(s, x, top, x, bottom, thin);
     if (m->has_foot || m->sign == SIGN_STOP_READER)
         scene_segment(s, x - 0.09 * em, bottom, x + 0.09 * em, bottom, p->stroke);
@@ -404,7 +416,10 @@ void sign_draw(struct scene *scene, const struct mark *m, double em)
     struct pen pen = {scene, em, STROKE * em}, *p = &pen;
     struct scene *s = scene;
     double half = m->sign == SIGN_DOT ? 0 : pen.stroke / 2;
-    double left = m->x0 + half, right = m->x1 - half, middle = (left + right) / 2;
+    double over_left, over_right;
+    sign_overhang(m, &over_left, &over_right);
+    double left = m->x0 + over_left * em, right = m->x1 - over_right * em,
+           middle = (left + right) / 2;
     double y0 = m->y0, y1 = m->y1, top = y0 + half, bottom = y1 - half;
     s->ink = m->ink;
     switch (m->sign) {
@@ -437,18 +452,18 @@ void sign_draw(struct scene *scene, const struct mark *m, double em)
         tie(p, m, right, left, top + pen.stroke * 0.6, bottom);
         break;
     case SIGN_TIE_WAVE: {
-        double low = y1 - (TICK + WAVE_AMPLITUDE) * em;
+        double low = y1 - (TICK + STROKE + WAVE_AMPLITUDE) * em;
         tie(p, m, right, left, top + pen.stroke * 0.6, low);
         if (!m->opens_right)
             for (int i = 0; i < wave_counts(m); i++) {
                 double x = middle + COUNT_WIDTH * em * (wave_counts(m) / 2.0 - i - 0.5);
-                scene_segment(s, x, low + (WAVE_AMPLITUDE + STROKE * 0.9) * em, x, bottom,
+                scene_segment(s, x, low + (WAVE_AMPLITUDE + STROKE * 1.5) * em, x, bottom,
                               pen.stroke);
             }
         break;
     }
     case SIGN_POST:
-        scene_segment(s, middle, top, middle, bottom, pen.stroke * 1.5);
+        scene_segment(s, middle, top + half / 2, middle, bottom - half / 2, pen.stroke * 1.5);
         scene_segment(s, left, bottom, right, bottom, pen.stroke);
         break;
     case SIGN_RINGS: {
@@ -487,7 +502,8 @@ void sign_draw(struct scene *scene, const struct mark *m, double em)
             start = right - 2 * RING * em;
         }
         scene_segment(s, start, y, left, y, pen.stroke * 0.8);
-        scene_segment(s, left, top, left, bottom, pen.stroke * 1.2);
+        scene_segment(s, left + half / 5, top + half / 5, left + half / 5, bottom - half / 5,
+                      pen.stroke * 1.2);
         break;
     }
     case SIGN_FADING:

@@ -82,6 +82,14 @@ static void ligature_cuts(const struct font *font, unsigned glyph, double x, dou
 
 enum { LIGATURE_MAX = 8 };
 
+/* U+06D6 to U+06DB, the signs for stopping and going on. */
+static int is_pause_sign(const struct word *word, size_t byte)
+{
+    size_t at = byte;
+    uint32_t cp = mst_utf8_next(word->display, word->display_len, &at);
+    return cp >= 0x6D6 && cp <= 0x6DB;
+}
+
 static void measure(struct mst_typeset *ts, struct font *font, struct word *word,
                     const hb_glyph_info_t *info, const hb_glyph_position_t *pos, unsigned count,
                     const size_t *starts, int letter_count)
@@ -120,6 +128,10 @@ static void measure(struct mst_typeset *ts, struct font *font, struct word *word
             x += (double)pos[k].x_advance / font->upem;
             word->glyphs[k] = (struct glyph){info[k].codepoint, (float)ox, (float)oy};
             const struct glyph_profile *p = font_profile(ts, font, info[k].codepoint);
+            if (is_pause_sign(word, byte)) {
+                word->pause_glyph = (int)k;
+                continue;
+            }
             if (!p || p->count == 0)
                 continue;
             struct box b = {ox + (double)p->x_min, oy + (double)p->y_min, ox + (double)p->x_max,
@@ -154,7 +166,55 @@ static void measure(struct mst_typeset *ts, struct font *font, struct word *word
         g = end;
     }
     word->width = pen;
-    /* letters that are marks to the font (a hamza without seat) have no base and no advance */
+}
+
+static int shape(struct mst_typeset *ts, const struct font *font, const struct word *word,
+                 hb_buffer_cluster_level_t level)
+{
+    hb_buffer_reset(ts->buffer);
+    hb_buffer_set_cluster_level(ts->buffer, level);
+    hb_buffer_add_utf8(ts->buffer, word->display, (int)word->display_len, 0,
+                       (int)word->display_len);
+    hb_buffer_set_direction(ts->buffer, HB_DIRECTION_RTL);
+    hb_buffer_set_script(ts->buffer, HB_SCRIPT_ARABIC);
+    hb_buffer_set_language(ts->buffer, hb_language_from_string("ar", -1));
+    hb_shape(font->hb, ts->buffer, NULL, 0);
+    return hb_buffer_allocation_successful(ts->buffer);
+}
+
+/*
+ * A hamza that stands on nothing (2:72) is only marks, and HarfBuzz puts them
+ * into one cluster with the letter before, because marks are reordered there.
+ * With clusters kept apart by character each mark still tells its letter.
+ */
+static int find_seatless(struct mst_typeset *ts, struct font *font, struct word *word,
+                         const size_t *starts, int letter_count)
+{
+    int some = 0;
+    for (int i = 0; i < letter_count; i++)
+        some |= box_is_empty(word->letters[i].ink);
+    if (!some)
+        return 1;
+    if (!shape(ts, font, word, HB_BUFFER_CLUSTER_LEVEL_CHARACTERS))
+        return 0;
+    unsigned count;
+    const hb_glyph_info_t *info = hb_buffer_get_glyph_infos(ts->buffer, &count);
+    for (unsigned g = 0; g < count && g < (unsigned)word->glyph_count; g++) {
+        int i = letter_at(starts, letter_count, info[g].cluster);
+        struct word_letter *letter = &word->letters[i];
+        const struct glyph_profile *p = font_profile(ts, font, info[g].codepoint);
+        if (!box_is_empty(letter->base) || !p || p->count == 0)
+            continue;
+        double x = (double)word->glyphs[g].x, y = (double)word->glyphs[g].y;
+        box_add(&letter->ink, x + (double)p->x_min, y + (double)p->y_min, x + (double)p->x_max,
+                y + (double)p->y_max);
+    }
+    return 1;
+}
+
+/* Letters that are only marks to the font have no base and no advance of their own. */
+static void fill_gaps(struct word *word, int letter_count)
+{
     for (int i = 0; i < letter_count; i++) {
         struct word_letter *letter = &word->letters[i];
         if (box_is_empty(letter->base))
@@ -176,6 +236,7 @@ enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
     struct mst_string text = {0};
     enum mst_status status = MST_NO_MEMORY;
     memset(out, 0, sizeof *out);
+    out->pause_glyph = -1;
 
     size_t *starts = mst_arena_alloc(arena, (size_t)w->letter_count + 1, sizeof *starts);
     if (!starts)
@@ -193,14 +254,7 @@ enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
     if (!out->display)
         goto done;
 
-    hb_buffer_reset(ts->buffer);
-    hb_buffer_set_cluster_level(ts->buffer, HB_BUFFER_CLUSTER_LEVEL_MONOTONE_CHARACTERS);
-    hb_buffer_add_utf8(ts->buffer, out->display, (int)text.len, 0, (int)text.len);
-    hb_buffer_set_direction(ts->buffer, HB_DIRECTION_RTL);
-    hb_buffer_set_script(ts->buffer, HB_SCRIPT_ARABIC);
-    hb_buffer_set_language(ts->buffer, hb_language_from_string("ar", -1));
-    hb_shape(font->hb, ts->buffer, NULL, 0);
-    if (!hb_buffer_allocation_successful(ts->buffer))
+    if (!shape(ts, font, out, HB_BUFFER_CLUSTER_LEVEL_MONOTONE_CHARACTERS))
         goto done;
     unsigned count;
     const hb_glyph_info_t *info = hb_buffer_get_glyph_infos(ts->buffer, &count);
@@ -213,6 +267,9 @@ enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
     for (unsigned g = 0; g < count; g++)
         *missing += info[g].codepoint == 0;
     measure(ts, font, out, info, pos, count, starts, w->letter_count);
+    if (!find_seatless(ts, font, out, starts, w->letter_count))
+        goto done;
+    fill_gaps(out, w->letter_count);
     status = MST_OK;
 done:
     mst_string_free(&text);

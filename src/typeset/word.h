@@ -40,7 +40,8 @@ struct word_letter {
 struct word {
     struct glyph *glyphs; /* left to right */
     int glyph_count;
-    double width;                /* advance */
+    int pause_glyph; /* that of a pause sign of the print, -1 = none: set lower by the line */
+    double width;    /* advance */
     struct word_letter *letters; /* as mst_word.first_letter … */
     char *display; /* what was shaped: printed bytes after the display substitutions */
     size_t display_len;

@@ -108,8 +108,9 @@ enum mst_status mst_sheet_text(const struct mst_sheet *sheet, enum mst_lang lang
     }
     mst_string_adds(out, "\n");
     add_phrase(out, PHRASE_DEFER, lang);
-    struct mst_span credits = mst_text_credits(sheet->reading->text);
-    mst_string_addf(out, "\n%.*s\n", (int)credits.len, credits.ptr);
+    mst_string_adds(out, "\n");
+    sheet_credits(sheet, out);
+    mst_string_adds(out, "\n");
     return out->failed ? mst_fail(err, MST_NO_MEMORY, "memory ran out while writing the text")
                        : MST_OK;
 }
