@@ -1,4 +1,4 @@
-#include "case_run.h"
+#include "case_parts.h"
 
 #include <stddef.h>
 #include <stdlib.h>
@@ -6,24 +6,7 @@
 
 enum { STOP_LIST_MAX = 16, LINE_MAX_BYTES = 2048 };
 
-struct run {
-    const struct mst_text *text;
-    struct mst_arena *arena;
-    const char *name;
-    FILE *report;
-    int line;
-    struct case_tally tally;
-
-    /* The case at hand. */
-    int open, has_source, has_passage, refused; /* refused: `error:` was claimed and held */
-    int claims;
-    struct mst_range range;
-    struct mst_reading_options options;
-    struct mst_reading *reading; /* made by the first claim */
-};
-
-MST_PRINTF(2, 3)
-static void fail(struct run *run, const char *fmt, ...)
+void case_fail(struct run *run, const char *fmt, ...)
 {
     run->tally.failures++;
     if (!run->report)
@@ -38,8 +21,7 @@ static void fail(struct run *run, const char *fmt, ...)
 
 /* --- words and numbers of a line ------------------------------------------ */
 
-/* The next word of a line, cut in place; NULL at the end. */
-static char *next_word(char **rest)
+char *case_next_word(char **rest)
 {
     char *s = *rest + strspn(*rest, " \t");
     if (!*s)
@@ -50,7 +32,7 @@ static char *next_word(char **rest)
     return s;
 }
 
-static int parse_int(const char *s, int *out)
+int case_parse_int(const char *s, int *out)
 {
     char *end;
     long value = strtol(s, &end, 10);
@@ -60,8 +42,7 @@ static int parse_int(const char *s, int *out)
     return 1;
 }
 
-/* "67:1:2:3"; a part may be missing at the end (0). */
-static int parse_addr(const char *s, struct mst_addr *out)
+int case_parse_addr(const char *s, struct mst_addr *out)
 {
     int32_t *part[] = {&out->sura, &out->verse, &out->word, &out->letter};
     *out = (struct mst_addr){0};
@@ -88,11 +69,11 @@ static int rule_of(struct run *run, const char *id, enum mst_rule *out)
             return 1;
         }
     }
-    fail(run, "no rule is called '%s'", id ? id : "");
+    case_fail(run, "no rule is called '%s'", id ? id : "");
     return 0;
 }
 
-static int word_index(struct run *run, struct mst_addr a)
+int case_word_index(struct run *run, struct mst_addr a)
 {
     const struct mst_reading *r = run->reading;
     for (int32_t w = 0; w < r->word_count; w++) {
@@ -101,7 +82,7 @@ static int word_index(struct run *run, struct mst_addr a)
             return w;
     }
     char name[48];
-    fail(run, "the passage has no word %s", mst_addr_print(a, name));
+    case_fail(run, "the passage has no word %s", mst_addr_print(a, name));
     return -1;
 }
 
@@ -109,17 +90,17 @@ static int word_index(struct run *run, struct mst_addr a)
 static int letters_at(struct run *run, const char *s, int32_t *first, int32_t *end)
 {
     struct mst_addr a;
-    if (!s || !parse_addr(s, &a) || a.word == 0) {
-        fail(run, "'%s' is not the address of a letter", s ? s : "");
+    if (!s || !case_parse_addr(s, &a) || a.word == 0) {
+        case_fail(run, "'%s' is not the address of a letter", s ? s : "");
         return 0;
     }
-    int w = word_index(run, a);
+    int w = case_word_index(run, a);
     if (w < 0)
         return 0;
     const struct mst_word *word = &run->reading->words[w];
     if (a.letter > word->letter_count) {
-        fail(run, "word %d:%d:%d has %d letters; %s asks for more", a.sura, a.verse, a.word,
-             word->letter_count, s);
+        case_fail(run, "word %d:%d:%d has %d letters; %s asks for more", a.sura, a.verse, a.word,
+                  word->letter_count, s);
         return 0;
     }
     *first = word->first_letter + (a.letter ? a.letter - 1 : 0);
@@ -184,7 +165,7 @@ static void head_option(struct run *run, char *value)
 {
     char *eq = strchr(value, '=');
     if (!eq) {
-        fail(run, "an option is written key=value, not '%s'", value);
+        case_fail(run, "an option is written key=value, not '%s'", value);
         return;
     }
     *eq++ = '\0';
@@ -194,17 +175,17 @@ static void head_option(struct run *run, char *value)
         else if (strcmp(eq, "ishmam") == 0)
             run->options.stop_manner = MST_STOP_ISHMAM;
         else
-            fail(run, "no manner of stopping is called '%s'", eq);
+            case_fail(run, "no manner of stopping is called '%s'", eq);
         return;
     }
     int number;
     for (size_t i = 0; i < sizeof number_option / sizeof *number_option; i++) {
-        if (strcmp(value, number_option[i].key) == 0 && parse_int(eq, &number)) {
+        if (strcmp(value, number_option[i].key) == 0 && case_parse_int(eq, &number)) {
             *(int *)(void *)((char *)&run->options + number_option[i].offset) = number;
             return;
         }
     }
-    fail(run, "no option %s=%s", value, eq);
+    case_fail(run, "no option %s=%s", value, eq);
 }
 
 /* The fourth way between suras is told by mst_reading_new itself, so the list is made here and
@@ -221,8 +202,8 @@ static void head_stops(struct run *run, char *value)
         struct mst_addr *list = mst_arena_alloc(run->arena, STOP_LIST_MAX, sizeof *list);
         size_t count = 0;
         for (char *s = strtok(value, ","); s; s = strtok(NULL, ",")) {
-            if (!list || count == STOP_LIST_MAX || !parse_addr(s, &list[count])) {
-                fail(run, "'%s' is not a word to stop at", s);
+            if (!list || count == STOP_LIST_MAX || !case_parse_addr(s, &list[count])) {
+                case_fail(run, "'%s' is not a word to stop at", s);
                 return;
             }
             count++;
@@ -237,7 +218,7 @@ static void head_passage(struct run *run, char *value)
 {
     struct mst_error err;
     if (mst_range_parse(run->text, mst_span_of(value), &run->range, &err) != MST_OK)
-        fail(run, "passage '%s': %s", value, err.message);
+        case_fail(run, "passage '%s': %s", value, err.message);
     else
         run->has_passage = 1;
 }
@@ -250,17 +231,17 @@ static void head_error(struct run *run, const char *value)
     run->claims++;
     run->refused = 1;
     if (strcmp(mst_status_name(status), value) != 0)
-        fail(run, "expected the reading to end in %s, got %s", value, mst_status_name(status));
+        case_fail(run, "expected the reading to end in %s, got %s", value, mst_status_name(status));
     else if (!err.message[0])
-        fail(run, "the refusal says nothing");
+        case_fail(run, "the refusal says nothing");
 }
 
 static void end_case(struct run *run)
 {
     if (run->open && run->claims == 0)
-        fail(run, "the case before this line claims nothing");
+        case_fail(run, "the case before this line claims nothing");
     if (run->open && !run->has_source)
-        fail(run, "the case before this line names no source");
+        case_fail(run, "the case before this line names no source");
     run->tally.claims += run->claims;
     run->open = 0;
 }
@@ -284,12 +265,12 @@ static int need_reading(struct run *run)
         return 1;
     struct mst_error err = {0};
     if (!run->open || !run->has_passage || run->refused) {
-        fail(run, "a claim without a case and its passage");
+        case_fail(run, "a claim without a case and its passage");
         return 0;
     }
     if (mst_reading_new(run->text, run->range, &run->options, run->arena, &run->reading, &err) !=
         MST_OK) {
-        fail(run, "the reading was refused: %s", err.message);
+        case_fail(run, "the reading was refused: %s", err.message);
         run->reading = NULL;
         return 0;
     }
@@ -320,14 +301,14 @@ static void check_letter(struct run *run, const char *what, const char *expected
     char name[48];
     const char *got_name = letter_name(run, got, name);
     if (strcmp(expected, got_name) != 0)
-        fail(run, "%s: expected %s, got %s", what, expected, got_name);
+        case_fail(run, "%s: expected %s, got %s", what, expected, got_name);
 }
 
 static void check_field(struct run *run, const struct mst_site *site, char *field)
 {
     char *value = strchr(field, '=');
     if (!value) {
-        fail(run, "'%s' is no key=value", field);
+        case_fail(run, "'%s' is no key=value", field);
         return;
     }
     *value++ = '\0';
@@ -341,8 +322,8 @@ static void check_field(struct run *run, const struct mst_site *site, char *fiel
     }
     if (strcmp(field, "when") == 0) {
         if (strcmp(value, mst_when_id(site->when)) != 0)
-            fail(run, "%s when: expected %s, got %s", mst_rule_id(site->rule), value,
-                 mst_when_id(site->when));
+            case_fail(run, "%s when: expected %s, got %s", mst_rule_id(site->rule), value,
+                      mst_when_id(site->when));
         return;
     }
     for (size_t i = 0; i < sizeof site_number / sizeof *site_number; i++) {
@@ -353,13 +334,14 @@ static void check_field(struct run *run, const struct mst_site *site, char *fiel
         int expected;
         if (strcmp(value, "-") == 0)
             expected = -1;
-        else if (!parse_int(value, &expected))
+        else if (!case_parse_int(value, &expected))
             break;
         if (got != expected)
-            fail(run, "%s %s: expected %d, got %d", mst_rule_id(site->rule), field, expected, got);
+            case_fail(run, "%s %s: expected %d, got %d", mst_rule_id(site->rule), field, expected,
+                      got);
         return;
     }
-    fail(run, "'%s=%s' is no field of a site", field, value);
+    case_fail(run, "'%s=%s' is no field of a site", field, value);
 }
 
 /* site RULE TRIGGER [> HOST] [key=value …] */
@@ -367,26 +349,26 @@ static void claim_site(struct run *run, char *rest)
 {
     enum mst_rule rule;
     int32_t first, end;
-    if (!rule_of(run, next_word(&rest), &rule))
+    if (!rule_of(run, case_next_word(&rest), &rule))
         return;
-    char *trigger = next_word(&rest);
+    char *trigger = case_next_word(&rest);
     if (!letters_at(run, trigger, &first, &end))
         return;
     const struct mst_site *site = site_at(run, rule, first, end);
     if (!site) {
-        fail(run, "expected %s at %s, got none", mst_rule_id(rule), trigger);
+        case_fail(run, "expected %s at %s, got none", mst_rule_id(rule), trigger);
         return;
     }
-    for (char *word = next_word(&rest); word; word = next_word(&rest)) {
+    for (char *word = case_next_word(&rest); word; word = case_next_word(&rest)) {
         if (strcmp(word, ">") != 0) {
             check_field(run, site, word);
             continue;
         }
-        char *host = next_word(&rest);
+        char *host = case_next_word(&rest);
         if (host)
             check_letter(run, mst_rule_id(rule), host, site->host);
         else
-            fail(run, "nothing stands after '>'");
+            case_fail(run, "nothing stands after '>'");
     }
 }
 
@@ -395,55 +377,55 @@ static void claim_no(struct run *run, char *rest)
 {
     enum mst_rule rule;
     int32_t first, end;
-    if (!rule_of(run, next_word(&rest), &rule))
+    if (!rule_of(run, case_next_word(&rest), &rule))
         return;
-    char *trigger = next_word(&rest);
+    char *trigger = case_next_word(&rest);
     if (letters_at(run, trigger, &first, &end) && site_at(run, rule, first, end))
-        fail(run, "expected no %s at %s, got one", mst_rule_id(rule), trigger);
+        case_fail(run, "expected no %s at %s, got one", mst_rule_id(rule), trigger);
 }
 
 /* none-at TRIGGER RULE … */
 static void claim_none_at(struct run *run, char *rest)
 {
     int32_t first, end;
-    char *trigger = next_word(&rest);
+    char *trigger = case_next_word(&rest);
     if (!letters_at(run, trigger, &first, &end))
         return;
     int count = 0;
-    for (char *word = next_word(&rest); word; word = next_word(&rest), count++) {
+    for (char *word = case_next_word(&rest); word; word = case_next_word(&rest), count++) {
         enum mst_rule rule;
         if (rule_of(run, word, &rule) && site_at(run, rule, first, end))
-            fail(run, "expected no %s at %s, got one", word, trigger);
+            case_fail(run, "expected no %s at %s, got one", word, trigger);
     }
     if (count == 0)
-        fail(run, "none-at names no rule");
+        case_fail(run, "none-at names no rule");
 }
 
 /* all RULE [TRIGGER …] */
 static void claim_all(struct run *run, char *rest)
 {
     enum mst_rule rule;
-    if (!rule_of(run, next_word(&rest), &rule))
+    if (!rule_of(run, case_next_word(&rest), &rule))
         return;
     const struct mst_reading *r = run->reading;
     unsigned char *claimed = mst_arena_alloc(run->arena, (size_t)r->letter_count + 1, 1);
     if (!claimed) {
-        fail(run, "memory ran out");
+        case_fail(run, "memory ran out");
         return;
     }
-    for (char *word = next_word(&rest); word; word = next_word(&rest)) {
+    for (char *word = case_next_word(&rest); word; word = case_next_word(&rest)) {
         int32_t first, end;
         if (!letters_at(run, word, &first, &end))
             continue;
         claimed[first] = 1;
         if (!site_at(run, rule, first, first + 1))
-            fail(run, "expected %s at %s, got none", mst_rule_id(rule), word);
+            case_fail(run, "expected %s at %s, got none", mst_rule_id(rule), word);
     }
     for (int32_t i = 0; i < r->site_count; i++) {
         char name[48];
         if (r->sites[i].rule == rule && !claimed[r->sites[i].trigger])
-            fail(run, "expected no further %s, got one at %s", mst_rule_id(rule),
-                 letter_name(run, r->sites[i].trigger, name));
+            case_fail(run, "expected no further %s, got one at %s", mst_rule_id(rule),
+                      letter_name(run, r->sites[i].trigger, name));
     }
 }
 
@@ -453,15 +435,15 @@ static void claim_seam(struct run *run, char *rest)
     static const char *const seam_name[] = {
         [MST_SEAM_JOIN] = "join", [MST_SEAM_STOP] = "stop", [MST_SEAM_SAKT] = "sakt"};
     struct mst_addr a;
-    char *where = next_word(&rest), *what = next_word(&rest);
-    if (!where || !what || !parse_addr(where, &a)) {
-        fail(run, "a seam is: seam WORD stop|sakt|join");
+    char *where = case_next_word(&rest), *what = case_next_word(&rest);
+    if (!where || !what || !case_parse_addr(where, &a)) {
+        case_fail(run, "a seam is: seam WORD stop|sakt|join");
         return;
     }
-    int w = word_index(run, a);
+    int w = case_word_index(run, a);
     if (w >= 0 && strcmp(seam_name[run->reading->words[w].seam], what) != 0)
-        fail(run, "seam %s: expected %s, got %s", where, what,
-             seam_name[run->reading->words[w].seam]);
+        case_fail(run, "seam %s: expected %s, got %s", where, what,
+                  seam_name[run->reading->words[w].seam]);
 }
 
 /* sign WORD must|better|either|go-on|embracing|none */
@@ -474,164 +456,15 @@ static void claim_sign(struct run *run, char *rest)
         [MST_PAUSE_EMBRACING] = "embracing",
     };
     struct mst_addr a;
-    char *where = next_word(&rest), *what = next_word(&rest);
-    if (!where || !what || !parse_addr(where, &a)) {
-        fail(run, "a sign is: sign WORD NAME");
+    char *where = case_next_word(&rest), *what = case_next_word(&rest);
+    if (!where || !what || !case_parse_addr(where, &a)) {
+        case_fail(run, "a sign is: sign WORD NAME");
         return;
     }
-    int w = word_index(run, a);
+    int w = case_word_index(run, a);
     if (w >= 0 && strcmp(sign_name[run->reading->words[w].pause_sign], what) != 0)
-        fail(run, "sign of %s: expected %s, got %s", where, what,
-             sign_name[run->reading->words[w].pause_sign]);
-}
-
-/* --- claims about sounds ------------------------------------------------------ */
-
-static int phone_of(const char *id)
-{
-    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
-        if (strcmp(mst_phone_id((enum mst_phone)phone), id) == 0)
-            return phone;
-    }
-    return -1;
-}
-
-static void add_sound(struct mst_string *out, const struct mst_sound *s)
-{
-    static const char *const pause[] = {"", " |", " ~"};
-    mst_string_adds(out, mst_phone_id(s->phone));
-    mst_string_addf(out, "(%d", s->counts);
-    if (s->geminate)
-        mst_string_adds(out, ",gem");
-    if (s->nasal)
-        mst_string_adds(out, ",nasal");
-    if (s->heavy)
-        mst_string_adds(out, ",heavy");
-    if (s->rank)
-        mst_string_addf(out, ",rank=%d", s->rank);
-    if (s->echo)
-        mst_string_addf(out, ",echo=%d", s->echo);
-    if (s->rawm)
-        mst_string_adds(out, ",rawm");
-    mst_string_addf(out, ")%s ", pause[s->pause]);
-}
-
-/* One token against one sound; what does not fit is named in why. */
-static int token_fits(struct run *run, char *token, const struct mst_sound *s, const char **why)
-{
-    int geminate = 0, geminate_open = 0, echo = 0, rawm = 0, number;
-    char *flags = strchr(token, '(');
-    *why = "phone";
-    if (flags) {
-        size_t len = strlen(flags);
-        if (flags[len - 1] != ')') {
-            fail(run, "'%s' is not closed", token);
-            return 0;
-        }
-        flags[len - 1] = '\0';
-        *flags++ = '\0';
-    }
-    int phone = phone_of(token);
-    if (phone < 0) {
-        fail(run, "no phone is called '%s'", token);
-        return 0;
-    }
-    if (phone != (int)s->phone)
-        return 0;
-    char *save = NULL;
-    for (char *f = flags ? strtok_r(flags, ",", &save) : NULL; f; f = strtok_r(NULL, ",", &save)) {
-        int fits = 1;
-        if (strcmp(f, "gem") == 0)
-            geminate = 1;
-        else if (strcmp(f, "gem?") == 0)
-            geminate_open = 1;
-        else if (strcmp(f, "rawm") == 0)
-            rawm = 1;
-        else if (strncmp(f, "echo=", 5) == 0 && parse_int(f + 5, &number))
-            echo = number;
-        else if (strncmp(f, "rank=", 5) == 0 && parse_int(f + 5, &number))
-            fits = s->rank == number;
-        else if (strcmp(f, "nasal") == 0)
-            fits = s->nasal != 0;
-        else if (strcmp(f, "plain") == 0)
-            fits = s->nasal == 0;
-        else if (strcmp(f, "heavy") == 0)
-            fits = s->heavy == 1;
-        else if (strcmp(f, "light") == 0)
-            fits = s->heavy == 0;
-        else if (parse_int(f, &number))
-            fits = s->counts == number;
-        else
-            fail(run, "'%s' says nothing about a sound", f);
-        if (!fits) {
-            *why = f;
-            return 0;
-        }
-    }
-    *why = "doubling";
-    if (!geminate_open && geminate != (s->geminate != 0))
-        return 0;
-    *why = "echo";
-    if (echo != s->echo)
-        return 0;
-    *why = "rawm";
-    return rawm == (s->rawm != 0);
-}
-
-/* sounds WORD[..WORD] = … */
-static void claim_sounds(struct run *run, char *rest)
-{
-    char *where = next_word(&rest), *eq = next_word(&rest);
-    struct mst_addr from, to;
-    char *dots = where ? strstr(where, "..") : NULL;
-    if (dots)
-        *dots = '\0';
-    if (!where || !eq || strcmp(eq, "=") != 0 || !parse_addr(where, &from) ||
-        !parse_addr(dots ? dots + 2 : where, &to)) {
-        fail(run, "sounds are: sounds WORD[..WORD] = PHONE …");
-        return;
-    }
-    int w0 = word_index(run, from), w1 = word_index(run, to);
-    if (w0 < 0 || w1 < w0)
-        return;
-    const struct mst_reading *r = run->reading;
-    int32_t i = r->words[w0].first_sound, end = r->words[w1].first_sound + r->words[w1].sound_count;
-    int32_t first = i;
-    const char *why = NULL;
-    char shown[64] = "";
-    int pause = 0; /* what the sound before must be followed by */
-    for (char *token = next_word(&rest); !why && token; token = next_word(&rest)) {
-        snprintf(shown, sizeof shown, "%s", token);
-        if (strcmp(token, "|") == 0 || strcmp(token, "~") == 0) {
-            if (i == first || r->sounds[i - 1].pause != (*token == '|' ? 1 : 2))
-                why = "pause";
-            pause = 1;
-            continue;
-        }
-        if (i > first && !pause && r->sounds[i - 1].pause)
-            why = "a pause before it";
-        else if (i == end)
-            why = "no sound left for it";
-        else if (token_fits(run, token, &r->sounds[i], &why))
-            why = NULL;
-        pause = 0;
-        if (!why)
-            i++;
-    }
-    if (!why && i < end) {
-        snprintf(shown, sizeof shown, "end");
-        why = "further sounds";
-    } else if (!why && i > first && !pause && r->sounds[i - 1].pause) {
-        why = "a pause at the end";
-    }
-    if (!why)
-        return;
-    struct mst_string got = {0};
-    for (int32_t k = first; k < end; k++)
-        add_sound(&got, &r->sounds[k]);
-    fail(run, "sounds of %s: at '%s' (sound %d): %s\n    got %s", where, shown, i - first + 1, why,
-         got.ptr ? got.ptr : "nothing");
-    mst_string_free(&got);
+        case_fail(run, "sign of %s: expected %s, got %s", where, what,
+                  sign_name[run->reading->words[w].pause_sign]);
 }
 
 /* --- lines --------------------------------------------------------------------- */
@@ -640,8 +473,10 @@ static const struct {
     const char *key;
     void (*claim)(struct run *run, char *rest);
 } claim_table[] = {
-    {"site", claim_site},     {"no", claim_no},     {"none-at", claim_none_at}, {"all", claim_all},
-    {"sounds", claim_sounds}, {"seam", claim_seam}, {"sign", claim_sign},
+    {"site", claim_site},          {"no", claim_no},
+    {"none-at", claim_none_at},    {"all", claim_all},
+    {"sounds", case_claim_sounds}, {"seam", claim_seam},
+    {"sign", claim_sign},
 };
 
 static int head_line(struct run *run, char *line)
@@ -660,13 +495,13 @@ static int head_line(struct run *run, char *line)
         return 0;
     value += strspn(value, " ");
     if (!*value)
-        fail(run, "%s: says nothing", key[k]);
+        case_fail(run, "%s: says nothing", key[k]);
     if (k == 0) {
         begin_case(run);
         return 1;
     }
     if (!run->open || run->reading) {
-        fail(run, "%s: stands outside the head of a case", key[k]);
+        case_fail(run, "%s: stands outside the head of a case", key[k]);
         return 1;
     }
     switch (k) {
@@ -698,7 +533,7 @@ static void run_line(struct run *run, char *line)
     if (!*line || head_line(run, line))
         return;
     char *rest = line;
-    char *key = next_word(&rest);
+    char *key = case_next_word(&rest);
     for (size_t i = 0; i < sizeof claim_table / sizeof *claim_table; i++) {
         if (strcmp(key, claim_table[i].key) == 0) {
             run->claims++;
@@ -707,7 +542,7 @@ static void run_line(struct run *run, char *line)
             return;
         }
     }
-    fail(run, "'%s' is no key of a case", key);
+    case_fail(run, "'%s' is no key of a case", key);
 }
 
 struct case_tally case_run(const struct mst_text *text, const char *name, struct mst_span content,
@@ -716,7 +551,7 @@ struct case_tally case_run(const struct mst_text *text, const char *name, struct
     struct run run = {.text = text, .name = name, .report = report, .arena = mst_arena_new(0)};
     char line[LINE_MAX_BYTES];
     if (!run.arena) {
-        fail(&run, "memory ran out");
+        case_fail(&run, "memory ran out");
         return run.tally;
     }
     for (size_t off = 0; off < content.len;) {
@@ -726,7 +561,7 @@ struct case_tally case_run(const struct mst_text *text, const char *name, struct
         off += len + 1;
         run.line++;
         if (len >= sizeof line) {
-            fail(&run, "the line is too long");
+            case_fail(&run, "the line is too long");
             continue;
         }
         memcpy(line, start, len);
