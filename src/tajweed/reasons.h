@@ -201,7 +201,7 @@
     X(ILTIQA_FATHA, "two vowelless letters meet: the nūn of min takes a passing fatḥa",            \
       "التقى ساكنان، فحُركت نون مِن بالفتح تخلصا")                                                   \
     X(ILTIQA_ALIM, "two vowelless letters meet: the mīm of the opening takes a passing fatḥa",     \
-      "التقى ساكنان، فحُركت ميم الفاتحة بالفتح تخلصا")                                               \
+      "التقى ساكنان، فحُركت ميم فاتحة السورة بالفتح تخلصا")                                               \
     X(ILTIQA_ISM, "the article's lām meets another vowelless letter and takes a passing kasra",    \
       "التقى ساكنان، فكُسرت لام التعريف تخلصا")                                                      \
     X(WAQF_SUKUN, "the reader stops: the last letter loses its vowel",                             \
