@@ -50,6 +50,9 @@
     15, REGION_LIPS, "the inside of the lower lip with the edges of the upper front teeth",        \
         "باطن الشفة السفلى مع أطراف الثنايا العليا"
 #define PLACE_16 16, REGION_LIPS, "between the two lips", "ما بين الشفتين"
+#define PLACE_16_ROUND                                                                             \
+    16, REGION_LIPS, "between the two lips, rounded and not closed",                               \
+        "ما بين الشفتين بانضمامهما من غير انطباق"
 #define PLACE_17                                                                                   \
     17, REGION_NOSE, "the nasal passage (the sound of ghunna)", "الخيشوم، وهو مخرج الغنة"
 
@@ -102,7 +105,7 @@ static const struct mst_articulation rows[] = {
     ROW(0x645, "mīm", "الميم", PLACE_16, Q(JAHR) | MIDDLE | LOW | EASY | Q(GHUNNA)),
     ROW(0x646, "nūn", "النون", PLACE_10, Q(JAHR) | MIDDLE | LOW | EASY | Q(GHUNNA)),
     ROW(0x647, "hāʾ", "الهاء", PLACE_2, Q(HAMS) | SOFT | LOW | FIRM),
-    ROW(0x648, "wāw", "الواو", PLACE_16, Q(JAHR) | SOFT | LOW | FIRM | Q(LIN)),
+    ROW(0x648, "wāw", "الواو", PLACE_16_ROUND, Q(JAHR) | SOFT | LOW | FIRM | Q(LIN)),
     ROW(0x64A, "yāʾ", "الياء", PLACE_7, Q(JAHR) | SOFT | LOW | FIRM | Q(LIN)),
     ROW(0x627, "alif", "الألف", PLACE_1, Q(JAHR) | SOFT | LOW | FIRM),
 };
