@@ -241,6 +241,7 @@ enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
     size_t *starts = mst_arena_alloc(arena, (size_t)w->letter_count + 1, sizeof *starts);
     if (!starts)
         goto done;
+    out->starts = starts;
     if ((size_t)(w->byte_off + w->byte_len) > verse.len) {
         status = mst_fail(err, MST_INTERNAL, "word %d of verse %d:%d lies outside its verse",
                           (int)w->word, (int)w->sura, (int)w->verse);

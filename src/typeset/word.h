@@ -45,6 +45,7 @@ struct word {
     struct word_letter *letters; /* as mst_word.first_letter … */
     char *display; /* what was shaped: printed bytes after the display substitutions */
     size_t display_len;
+    size_t *starts; /* byte of `display` where each letter begins, and where the last one ends */
 };
 
 /*
