@@ -51,7 +51,7 @@ soak: build
 	@BUILD=$(BUILD) sh tools/fuzz.sh $(or $(ITERATIONS),2000000)
 
 bench: build
-	meson test -C $(BUILD) --no-rebuild --benchmark --verbose
+	meson test -C $(BUILD) --benchmark --verbose
 
 gallery: build
 	@BUILD=$(BUILD) sh tools/gallery.sh

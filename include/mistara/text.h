@@ -138,10 +138,13 @@ char *mst_range_print(struct mst_range r, char out[96]);
 
 /*
  * Search. A query with vowel marks must match them; one without matches the
- * skeleton (hamza seats, alif forms, ى/ي and ة/ه folded). A query that is not
- * Arabic searches the given translation (-1: English), case and accents
- * folded. Several words must stand in that order next to one another.
- * Hits in order of the text, at most max.
+ * skeleton (hamza seats, alif forms, ى/ي and ة/ه folded), in everyday or in
+ * the print's spelling. A query that is not Arabic searches the given
+ * translation (-1: English), case and accents folded, from the head of a word
+ * on; Arabic letters search a translation only if it is one that is written
+ * from right to left. Several words must stand in that order next to one
+ * another. Hits in order of the text, at most max, in the arena. USAGE when
+ * the query holds no letter; BAD_DATA when the translation is damaged.
  */
 struct mst_hit {
     int32_t verse_index;

@@ -138,12 +138,12 @@ static void vowels_must_match_where_they_are_given(void **state)
     expect_first("الْحَمْدُ لِلَّهِ", 1, 2, 1, 2);
 }
 
-/* Any words copied from the print find themselves, whatever signs they bear: 150 random places. */
+/* Any words copied from the print find themselves, whatever signs they bear: 60 random places. */
 static void copied_words_are_found(void **state)
 {
     (void)state;
     uint32_t seed = 78;
-    for (int i = 0; i < 150; i++) {
+    for (int i = 0; i < 60; i++) {
         seed = seed * 1664525u + 1013904223u;
         int32_t index = (int32_t)(seed >> 8) % MST_VERSE_COUNT;
         struct mst_addr a = mst_text_verse_addr(text, index);

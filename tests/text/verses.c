@@ -2,6 +2,7 @@
 #include "test.h"
 
 #include <jansson.h>
+#include <pthread.h>
 
 static json_t *load_source(const char *file)
 {
@@ -209,6 +210,32 @@ static void display_can_be_undone(void **state)
     assert_int_equal(thin_spaces, 1);
 }
 
+/* Many readers of one open text: each may be the one that checks a translation first. */
+static void *read_translations(void *argument)
+{
+    size_t *bytes = argument;
+    for (int n = 0; n < mst_text_translation_count(text); n++)
+        for (int32_t verse = 1; verse <= 30; verse++)
+            *bytes += mst_text_translated(text, n, 67, verse).len;
+    return NULL;
+}
+
+static void a_text_is_shared_by_threads(void **state)
+{
+    (void)state;
+    enum { THREADS = 8 };
+    mst_text_close(text);
+    open_text(NULL); /* nothing checked yet */
+    pthread_t threads[THREADS];
+    size_t bytes[THREADS] = {0};
+    for (int i = 0; i < THREADS; i++)
+        assert_int_equal(pthread_create(&threads[i], NULL, read_translations, &bytes[i]), 0);
+    for (int i = 0; i < THREADS; i++)
+        assert_int_equal(pthread_join(threads[i], NULL), 0);
+    for (int i = 0; i < THREADS; i++)
+        assert_true(bytes[i] > 10000 && bytes[i] == bytes[0]);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -219,6 +246,7 @@ int main(void)
         cmocka_unit_test(what_is_not_there_is_empty),
         cmocka_unit_test(credits_name_source_and_licence),
         cmocka_unit_test(display_can_be_undone),
+        cmocka_unit_test(a_text_is_shared_by_threads),
     };
     return cmocka_run_group_tests(tests, open_text, close_text);
 }
