@@ -83,17 +83,17 @@ void sheet_credits(const struct mst_sheet *sheet, struct mst_string *out)
     }
 }
 
-static struct label *credit_lines(struct mst_sheet *sheet, int *count)
+int page_foot_prepare(struct mst_sheet *sheet)
 {
     struct mst_string credits = {0};
-    sheet_credits(sheet, &credits);
     double width = sheet->page.width - sheet->page.left - sheet->page.right;
-    struct label *lines = NULL;
+    sheet_credits(sheet, &credits);
     if (!credits.failed)
-        lines = label_wrap(sheet->ts, sheet->arena, (struct mst_span){credits.ptr, credits.len},
-                           LABEL_PLAIN, sheet->page.label_size * CREDIT_SCALE, width, count);
+        sheet->credits = label_wrap(
+            sheet->ts, sheet->arena, (struct mst_span){credits.ptr, credits.len}, LABEL_PLAIN,
+            sheet->page.label_size * CREDIT_SCALE, width, &sheet->credit_count);
     mst_string_free(&credits);
-    return lines;
+    return sheet->credits != NULL;
 }
 
 static int language_count(const struct mst_sheet *sheet)
@@ -115,13 +115,11 @@ static int deferral_labels(struct mst_sheet *sheet, struct label out[2])
     return count;
 }
 
-double page_foot_height(struct mst_sheet *sheet)
+double page_foot_height(const struct mst_sheet *sheet)
 {
-    int count = 0;
     double size = sheet->page.label_size;
-    credit_lines(sheet, &count);
     return size * (1.5 + 0.85 * 1.5 * (language_count(sheet) > 0) +
-                   count * CREDIT_SCALE * CREDIT_LEADING) +
+                   sheet->credit_count * CREDIT_SCALE * CREDIT_LEADING) +
            size * 2.0;
 }
 
@@ -129,8 +127,6 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
 {
     double size = sheet->page.label_size, x = text_middle(sheet);
     double left = sheet->page.left, right = sheet->page.width - sheet->page.right;
-    int count = 0;
-    struct label *credits = credit_lines(sheet, &count);
     struct label deferral[2], page;
     int deferrals = deferral_labels(sheet, deferral);
     char digits[24], western[12];
@@ -139,7 +135,7 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
         snprintf(western, sizeof western, "%d", number);
         text = mst_span_of(western);
     }
-    if (!credits || deferrals < 0 ||
+    if (deferrals < 0 ||
         !label_shape(sheet->ts, sheet->arena, text, LABEL_PLAIN, size * 1.05, &page))
         return 0;
     double y = sheet->page.height - sheet->page.bottom - page_foot_height(sheet) + size * 2.0;
@@ -154,8 +150,8 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
         label_draw(s, &deferral[0], x, y, LABEL_CENTRE);
     }
     y += size * 1.25;
-    for (int i = 0; i < count; i++) {
-        label_draw(s, &credits[i], x, y, LABEL_CENTRE);
+    for (int i = 0; i < sheet->credit_count; i++) {
+        label_draw(s, &sheet->credits[i], x, y, LABEL_CENTRE);
         y += size * CREDIT_SCALE * CREDIT_LEADING;
     }
     s->ink = INK_TEXT;

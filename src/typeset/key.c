@@ -73,6 +73,12 @@ int key_collect(const struct mst_sheet *sheet, int first_line, int line_count, s
             }
         }
     }
+    for (int n = first_line; n < first_line + line_count; n++)
+        if (sheet->lines[n].stage == MST_FADE_COUNT) {
+            struct mark number = {.sign = SIGN_NUMBER, .ink = INK_PLAIN, .site = -1};
+            key_add(out, &number, NO_RULE);
+            break;
+        }
     qsort(out->entries, (size_t)out->count, sizeof *out->entries, by_rule);
     return 1;
 }
@@ -87,6 +93,22 @@ static struct mst_span entry_name(const struct key_entry *e, enum mst_lang lang)
 static struct mst_span entry_meaning(const struct key_entry *e, enum mst_lang lang)
 {
     return mst_span_of(e->rule == NO_RULE ? "" : sign_meaning(e->like.sign, lang));
+}
+
+/* The sign as the key shows it; a number is a number. */
+static int draw_specimen(struct mst_sheet *sheet, struct scene *s, const struct mark *like,
+                         double em, double x, double y)
+{
+    struct label three;
+    if (like->sign != SIGN_NUMBER) {
+        sign_specimen(s, like, em, x, y);
+        return 1;
+    }
+    if (!label_shape(sheet->ts, sheet->arena, mst_span_of("٣"), LABEL_BOLD, em * 0.5, &three))
+        return 0;
+    s->ink = like->ink;
+    label_draw(s, &three, x, y + em * 0.2, LABEL_CENTRE);
+    return 1;
 }
 
 /* --- at the foot of a page ------------------------------------------------------- */
@@ -142,7 +164,8 @@ int key_foot_draw(struct mst_sheet *sheet, struct scene *s, const struct key *ke
         double x0 = right - (i / rows + 1) * cell, x1 = x0 + cell - size * 1.2;
         double y = top + size * 1.4 + (i % rows) * foot_row(sheet);
         double box = 3.1 * specimen * 0.6;
-        sign_specimen(s, &e->like, specimen, x1 - box / 2, y + size * 0.25);
+        if (!draw_specimen(sheet, s, &e->like, specimen, x1 - box / 2, y + size * 0.25))
+            return 0;
         x1 -= box + size * 0.3;
         double room = x1 - x0;
         int both = sheet->options.labels == MST_LABELS_BOTH;
@@ -187,7 +210,8 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
         s->ink = INK_RULE;
         scene_segment(s, left, line, right, line, 0.3);
         double centre = line + row_height / 2;
-        sign_specimen(s, &e->like, specimen, middle, centre);
+        if (!draw_specimen(sheet, s, &e->like, specimen, middle, centre))
+            return 0;
         for (int lang = 0; lang < 2; lang++) {
             if (!sheet_has_language(sheet, (enum mst_lang)lang))
                 continue;

@@ -163,6 +163,18 @@ static size_t word_end(struct mst_span text, size_t from)
     return from;
 }
 
+static int part_width(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span text,
+                      size_t begin, size_t end, enum label_style style, double size, double *width)
+{
+    struct label label;
+    int ok = label_shape(ts, arena, (struct mst_span){text.ptr + begin, end - begin}, style, size,
+                         &label);
+    *width = label.width;
+    return ok;
+}
+
+/* Words are measured one by one, then each line is shaped once, so time grows with the text and
+ * not with its square. */
 struct label *label_wrap(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span text,
                          enum label_style style, double size, double width, int *count)
 {
@@ -170,29 +182,29 @@ struct label *label_wrap(struct mst_typeset *ts, struct mst_arena *arena, struct
     for (size_t i = 0; i < text.len; i++)
         most += text.ptr[i] == ' ' || text.ptr[i] == '\n';
     struct label *lines = mst_arena_alloc(arena, most, sizeof *lines);
+    double space;
     *count = 0;
-    if (!lines)
+    if (!lines || !part_width(ts, arena, MST_SPAN(" "), 0, 1, style, size, &space))
         return NULL;
     size_t begin = 0;
     while (begin < text.len) {
         size_t end = word_end(text, begin);
-        struct label line;
-        if (!label_shape(ts, arena, (struct mst_span){text.ptr + begin, end - begin}, style, size,
-                         &line))
+        double used;
+        if (!part_width(ts, arena, text, begin, end, style, size, &used))
             return NULL;
         while (end < text.len && text.ptr[end] != '\n') {
             size_t next = word_end(text, end + 1);
-            struct label longer;
-            if (!label_shape(ts, arena, (struct mst_span){text.ptr + begin, next - begin}, style,
-                             size, &longer))
+            double word;
+            if (!part_width(ts, arena, text, end + 1, next, style, size, &word))
                 return NULL;
-            if (longer.width > width)
+            if (used + space + word > width)
                 break;
-            line = longer;
+            used += space + word;
             end = next;
         }
-        if (end > begin)
-            lines[(*count)++] = line;
+        if (end > begin && !label_shape(ts, arena, (struct mst_span){text.ptr + begin, end - begin},
+                                        style, size, &lines[(*count)++]))
+            return NULL;
         begin = end + 1;
     }
     return lines;

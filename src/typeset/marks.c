@@ -147,6 +147,27 @@ static int add_site(struct mst_sheet *sheet, int32_t index, int line)
     return add_mark(sheet, &mark) != NULL;
 }
 
+/* The middle of the space after a word. */
+static double gap_after(const struct mst_sheet *sheet, const struct line *line, int item)
+{
+    if (item + 1 >= line->item_count)
+        return line->items[item].x - 0.15 * sheet->em;
+    return (line->items[item].x + line->items[item + 1].x + line->items[item + 1].width) / 2;
+}
+
+/* The other embracing sign of the same verse on this line: its item, or -1. */
+static int embracing_partner(const struct mst_sheet *sheet, const struct line *line, int item)
+{
+    const struct mst_word *words = sheet->reading->words, *here = &words[line->items[item].word];
+    for (int i = 0; i < line->item_count; i++) {
+        int32_t w = line->items[i].word;
+        if (i != item && w >= 0 && words[w].sura == here->sura && words[w].verse == here->verse &&
+            words[w].pause_sign == MST_PAUSE_EMBRACING)
+            return i;
+    }
+    return -1;
+}
+
 /* The printed pause sign after a word, and what this reader does there. */
 static int add_pause(struct mst_sheet *sheet, const struct line *line, int item)
 {
@@ -155,15 +176,16 @@ static int add_pause(struct mst_sheet *sheet, const struct line *line, int item)
     struct mark mark = {.site = -1, .word = w, .over = 1, .ink = INK_PLAIN};
     int at_verse_end = item + 1 < line->item_count && line->items[item + 1].word < 0;
     int is_last = w + 1 == sheet->reading->word_count;
-    /* in the gap after the word */
-    double x = line->items[item].x - 0.15 * sheet->em;
-    if (item + 1 < line->item_count)
-        x = (line->items[item].x + line->items[item + 1].x + line->items[item + 1].width) / 2;
+    double x = gap_after(sheet, line, item), from = x, to = x;
     if (sign_for_pause(word->pause_sign, &mark.sign)) {
         mark.has_foot = word->seam == MST_SEAM_STOP;
-        if (mark.sign ==
-            SIGN_STOP_EMBRACING) { /* the first of the pair looks on, the second back */
-            int before = 0;
+        if (mark.sign == SIGN_STOP_EMBRACING) {
+            /* linked on one line; on two lines the first looks on and the second back */
+            int before = 0, partner = embracing_partner(sheet, line, item);
+            if (partner > item)
+                from += 0.1 * sheet->em, to = gap_after(sheet, line, partner) - 0.1 * sheet->em;
+            else if (partner >= 0)
+                return 1; /* drawn with the first */
             for (int32_t k = w - 1; k >= 0 && sheet->reading->words[k].verse == word->verse &&
                                     sheet->reading->words[k].sura == word->sura;
                  k--)
@@ -172,13 +194,15 @@ static int add_pause(struct mst_sheet *sheet, const struct line *line, int item)
         }
     } else if (word->verse > 0 && at_verse_end && word->seam == MST_SEAM_JOIN && !is_last) {
         mark.sign = SIGN_JOINED;
-        x = line->items[item + 1].x + line->items[item + 1].width / 2;
+        x = from = to = line->items[item + 1].x + line->items[item + 1].width / 2;
     } else if (!at_verse_end && word->seam == MST_SEAM_STOP && !is_last && word->verse > 0) {
         mark.sign = SIGN_STOP_READER;
     } else {
         return 1;
     }
-    mark.anchor = mark.from = mark.to = x;
+    mark.anchor = x;
+    mark.from = from;
+    mark.to = to;
     return add_mark(sheet, &mark) != NULL;
 }
 

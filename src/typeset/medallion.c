@@ -44,8 +44,8 @@ int medallion_draw(struct mst_sheet *sheet, struct scene *s, int32_t verse, doub
     for (int i = 0; i < 12; i++) {
         double a = i * 3.14159265358979 / 6;
         scene_circle(s, x + BEAD_CIRCLE * em * cos(a), y + BEAD_CIRCLE * em * sin(a), BEAD * em);
-        scene_fill(s);
     }
+    scene_fill(s);
     char buf[24];
     struct label number;
     double size = (verse < 10 ? 0.46 : verse < 100 ? 0.40 : 0.31) * em;

@@ -13,10 +13,6 @@
     X(SURA, "Sura", "سورة")                                                                        \
     X(VERSES, "verses", "الآيات")                                                                  \
     X(VERSE, "verse", "الآية")                                                                     \
-    X(PLACE_COUNT, "how many places the line has", "عدد المواضع في السطر")                         \
-    X(PAUSE_SIGN, "the reader stops here", "وقف القارئ هنا")                                       \
-    X(PAGE, "page", "صفحة")                                                                        \
-    X(LINE, "line", "سطر")                                                                         \
     X(PLACES, "places", "مواضع")                                                                   \
     X(SHEET, "Sheet for recitation", "ورقة تلاوة")
 

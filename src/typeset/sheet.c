@@ -142,6 +142,8 @@ enum mst_status mst_sheet_new(struct mst_typeset *ts, const struct mst_reading *
                         sheet->em, sheet->page.width);
     if (reading->word_count == 0)
         return mst_fail(err, MST_USAGE, "there is nothing to set: the passage is empty");
+    if (!page_foot_prepare(sheet))
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the text");
     enum mst_status status = shape_words(sheet, err);
     if (status == MST_OK)
         status = lines_break(sheet, err);

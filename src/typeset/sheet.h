@@ -61,7 +61,9 @@ struct mst_sheet {
     struct mst_mark_box *mark_boxes;
     int32_t mark_count, mark_cap;
     struct mst_letter_box *boxes;
-    int32_t *letter_site; /* first site of each letter: see mst_sites_at */
+    int32_t *letter_site;  /* first site of each letter: see mst_sites_at */
+    struct label *credits; /* at the foot of every page */
+    int credit_count;
     struct scene *pages;
     int page_count, page_cap;
 };
@@ -106,7 +108,8 @@ enum mst_status key_pages(struct mst_sheet *sheet, const struct key *key, struct
 
 /* Furniture of a page: header, footer, credits. */
 double page_head_height(const struct mst_sheet *sheet, int first_page);
-double page_foot_height(struct mst_sheet *sheet);
+int page_foot_prepare(struct mst_sheet *sheet); /* once, before the others */
+double page_foot_height(const struct mst_sheet *sheet);
 int page_head_draw(struct mst_sheet *sheet, struct scene *scene, int first_page);
 int page_foot_draw(struct mst_sheet *sheet, struct scene *scene, int number);
 /* Text, and the gloss where there is one: one line. */

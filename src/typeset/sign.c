@@ -110,8 +110,8 @@ int sign_for_pause(enum mst_pause_sign pause, enum sign *out)
 /* All in em. COUNT is the width of one count on every ruler, so that lengths compare at a glance.
  */
 #define STROKE_EM 0.044
-static const double STROKE = STROKE_EM, COUNT_WIDTH = 0.21, TICK = 0.14, WAVE_AMPLITUDE = 0.07,
-                    WAVE_LENGTH = 0.21, TIE_DEPTH = 0.2, RING = 0.062, RING_PITCH = 0.19,
+static const double STROKE = STROKE_EM, COUNT_WIDTH = 0.23, TICK = 0.14, WAVE_AMPLITUDE = 0.075,
+                    WAVE_LENGTH = 0.23, TIE_DEPTH = 0.2, RING = 0.062, RING_PITCH = 0.19,
                     LOZENGE_HALF = 0.085, DOT_RADIUS = 0.065, STOP_HEIGHT = 0.42;
 
 static int ruler_counts(const struct mark *m)
@@ -225,6 +225,7 @@ static void sign_size(const struct mark *m, double *width, double *height)
     case SIGN_DOT:
         w = h = 2 * DOT_RADIUS;
         break;
+    case SIGN_NUMBER:
     case SIGN_COUNT:
         break;
     }
@@ -316,7 +317,7 @@ static void wave(struct pen *p, const struct mark *m, double right, double left,
     double middle = y + WAVE_AMPLITUDE * p->em;
     scene_move(p->scene, right, middle);
     wave_path(p, right, left, middle);
-    scene_stroke(p->scene, p->stroke, dash);
+    scene_stroke(p->scene, dash == DASH_DOTTED ? 0.85 * p->stroke : p->stroke, dash);
     /* its counts, in the middle of the wave */
     double half = wave_counts(m) * COUNT_WIDTH * p->em / 2, centre = (left + right) / 2;
     if (!m->opens_right)
@@ -391,7 +392,18 @@ static void stop_rule(struct pen *p, const struct mark *m, double x, double y0, 
         scene_segment(s, x + head, y0 + thin, x - head, y0 + 2 * head, thin);
         top = y0 + head;
         break;
-    case SIGN_STOP_EMBRACING: { /* a flag toward the other of the pair */
+    case SIGN_STOP_EMBRACING: {
+        double other = m->x0 + (m->x1 - x);
+        if (x - other > 0.3 * em) { /* both on one line: two uprights under one lintel */
+            scene_move(s, x, y1 - p->stroke / 2);
+            scene_line(s, x, y0 + thin);
+            scene_line(s, other, y0 + thin);
+            scene_line(s, other, y1 - p->stroke / 2);
+            scene_stroke(s, thin, DASH_NONE);
+            top = y0 + thin;
+            break;
+        }
+        /* a flag toward the other of the pair */
         double way = m->points_left ? -1 : 1;
         scene_move(s, x, y0 + thin);
         scene_line(s, x + way * 0.1 * em, y0 + thin);
@@ -568,7 +580,8 @@ void sign_draw(struct scene *scene, const struct mark *m, double em)
     case SIGN_STOP_MUST_NOT:
     case SIGN_STOP_EMBRACING:
     case SIGN_STOP_READER:
-        stop_rule(p, m, middle, y0, y1);
+        /* a linked pair is drawn from its first upright, the right one */
+        stop_rule(p, m, right - left > 0.3 * em ? right - 0.1 * em : middle, y0, y1);
         break;
     case SIGN_JOINED:
         scene_move(s, right, bottom);
@@ -580,6 +593,7 @@ void sign_draw(struct scene *scene, const struct mark *m, double em)
         scene_circle(s, middle, (y0 + y1) / 2, DOT_RADIUS * em);
         scene_fill(s);
         break;
+    case SIGN_NUMBER:
     case SIGN_COUNT:
         break;
     }

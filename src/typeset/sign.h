@@ -42,7 +42,8 @@
     X(STOP_EMBRACING, "stop at one of the two, not both", "يوقف على أحد الموضعين")                 \
     X(STOP_READER, "the reader stops here", "وقف القارئ هنا")                                      \
     X(JOINED, "read on into the next verse", "يوصل بالآية التالية")                                \
-    X(DOT, "a place of the lesson's rules", "موضع من أحكام الدرس")
+    X(DOT, "a place of the lesson's rules", "موضع من أحكام الدرس")                                 \
+    X(NUMBER, "how many places the line has", "عدد المواضع في السطر")
 
 enum sign {
 #define X(name, en, ar) SIGN_##name,

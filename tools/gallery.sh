@@ -1,0 +1,40 @@
+#!/bin/sh
+# The sample pages of docs/gallery, drawn anew.
+# Usage: tools/gallery.sh      (the program is taken from $MISTARA, or $BUILD/mistara)
+set -eu
+cd "$(dirname "$0")/.."
+
+mistara=${MISTARA:-${BUILD:-build}/mistara}
+[ -x "$mistara" ] || {
+    echo "gallery: $mistara is not built yet; “make build” builds it" >&2
+    exit 1
+}
+folder=docs/gallery
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+mkdir -p "$folder"
+
+# draw NAME PAGE-OF-THE-SHEET ARGUMENTS…
+draw() {
+    name=$1
+    page=$2
+    shift 2
+    "$mistara" sheet "$@" --dpi 108 -o "$work/$name.png" >/dev/null
+    if [ -e "$work/$name-$page.png" ]; then
+        cp "$work/$name-$page.png" "$folder/$name.png"
+    else
+        cp "$work/$name.png" "$folder/$name.png"
+    fi
+}
+
+# What is not plain from the letters, with the rules' names.
+draw marked 1 67:1-5 --title 'Sura al-Mulk, first verses' --class 'Evening class, town library'
+
+# A lesson's two rules, fading from the first line to the last, in the plainer type.
+draw fading 1 67:1-8 --rule ikhfa,qalqala --fade --font scheherazade \
+    --title 'The hidden nūn and the echo letters' --class 'Evening class, town library'
+
+# The key: every sign those verses use, in both languages.
+draw key 3 78 --rule all --key page
+
+echo "gallery: $(ls "$folder" | wc -l) pages in $folder"
