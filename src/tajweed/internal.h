@@ -3,8 +3,8 @@
  *
  * A word passes through four shapes, each in its own file:
  *   printed bytes → glyphs (letters.c): a letter with its marks sorted out
- *   glyphs → slots (spelling.c, openings.c): what the spelling means by itself
- *   slots → segs (seam.c): what is sounded here, given how the reader comes to
+ *   glyphs → segs (spelling.c, openings.c): what the spelling means by itself
+ *   segs → segs (seam.c): what is sounded here, given how the reader comes to
  *       the word and leaves it; the next word's first sound is looked at
  *   segs → sites (nun.c, mim.c, merge.c, qalqala.c, madd.c, weight.c, own.c)
  *        → sounds (sounds.c)
@@ -38,7 +38,7 @@ struct glyph {
     uint8_t ta_marbuta;
 };
 
-enum slot_kind {
+enum seg_kind {
     SLOT_CONSONANT,
     SLOT_LONG,  /* a letter of lengthening */
     SLOT_WASLA, /* a joining hamza at the head of the word */
@@ -72,21 +72,52 @@ enum {
     SLOT_QUESTION = 1 << 12 /* the alif between question hamza and article */
 };
 
-struct slot {
-    int32_t letter; /* in the reading's letters */
-    uint8_t kind;
+/*
+ * A sound, or a letter that has none: as spelled first, then as read here. 32
+ * bytes: a word's fit a few cache lines, and reading begins with their copy.
+ */
+struct seg {
+    int32_t letter;
+    uint16_t flags;
+    int16_t host;  /* index of the seg it merges into, or -1 */
+    int16_t takes; /* index of the seg that merges into it, or -1 */
+    int16_t site;  /* index in the chain's sites of the one that gives it length, or -1 */
+    uint8_t kind;  /* enum seg_kind */
     uint8_t phone; /* of a consonant or a long vowel */
     uint8_t vowel; /* short vowel after a consonant; quality of a long one */
-    uint8_t tanwin, doubled;
-    uint8_t mute;
-    uint16_t flags;
+    uint8_t doubled;
+    uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
+    uint8_t tanwin;  /* the vowelless nūn of a tanwīn */
+    uint8_t mute;    /* enum mute */
+    /* filled by seam.c */
+    uint8_t outside; /* belongs to the next word: looked at, not read */
+    uint8_t stopped; /* its vowel was dropped at the stop */
+    uint8_t rawm;    /* … or kept faint */
+    uint8_t iwad;    /* length in place of tanwīn */
+    uint8_t wasl;    /* a sounded joining hamza; its vowel passes */
+    /* filled by the rule families */
+    uint8_t merged; /* 0; 1 vanishes wholly into its host; 2 in part */
+    uint8_t nasal;  /* held nasally */
+    uint8_t heavy, rank, echo;
+    int8_t counts, counts_min, counts_max;
 };
+static inline struct seg seg_new(int32_t letter, uint8_t kind, uint8_t phone, uint8_t vowel)
+{
+    struct seg s = {.host = -1, .takes = -1, .site = -1};
+
+    s.letter = letter;
+    s.kind = kind;
+    s.phone = s.becomes = phone;
+    s.vowel = vowel;
+    return s;
+}
 
 /* Places with something of their own; the table is places.c. X(name, source) */
 #define PLACE_LIST(X)                                                                              \
     X(SAKT)                                                                                        \
-    X(MALIYAH) X(IMALA) X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY) X(DUF)        \
-        X(ATANI) X(SALASILA) X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER) X(RA_LIGHT_EITHER)   \
+    X(MALIYAH)                                                                                     \
+    X(IMALA) X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY) X(DUF) X(ATANI)          \
+        X(SALASILA) X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER) X(RA_LIGHT_EITHER)            \
             X(RA_STOP_HEAVY_EITHER) X(RA_STOP_LIGHT_EITHER) X(START_KASRA) X(START_AYKA) X(ISM)    \
                 X(ALIM_ALLAH) X(IWAJA) X(LAST_OF_ANFAL) X(LOST_WAW)
 enum place_kind {
@@ -105,9 +136,10 @@ extern const size_t mst_place_count;
 
 /* A word as spelled, before it is known how it is read. */
 struct form {
-    const struct slot *slots;
-    int32_t slot_count;
+    const struct seg *segs;
+    int32_t seg_count;
     uint32_t places;
+    uint8_t has_mutes;  /* a letter after its first is written and not sounded */
     uint8_t opening;    /* spelled letters at the head of a sura */
     uint8_t wasl_vowel; /* what a joining hamza at its head takes at a start */
     uint8_t ana;        /* ends in أنا */
@@ -115,31 +147,25 @@ struct form {
     int32_t first_letter, letter_count;
 };
 
-/* What is sounded here. 32 bytes: a word's chain fits a few cache lines. */
-struct seg {
-    int32_t letter;
-    uint16_t flags;
-    int16_t host;  /* index of the seg it merges into, or -1 */
-    int16_t takes; /* index of the seg that merges into it, or -1 */
-    int16_t site;  /* index in the chain's sites of the one that gives it length, or -1 */
-    uint8_t kind;  /* SLOT_CONSONANT, SLOT_LONG or SLOT_MUTE */
-    uint8_t phone, vowel, doubled;
-    uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
-    uint8_t tanwin;  /* the vowelless nūn of a tanwīn */
-    uint8_t mute;
-    uint8_t outside; /* belongs to the next word: looked at, not read */
-    uint8_t stopped; /* its vowel was dropped at the stop */
-    uint8_t rawm;    /* … or kept faint */
-    uint8_t iwad;    /* length in place of tanwīn */
-    uint8_t wasl;    /* a sounded joining hamza; its vowel passes */
-    /* filled by the rule families */
-    uint8_t merged; /* 0; 1 vanishes wholly into its host; 2 in part */
-    uint8_t nasal;  /* held nasally */
-    uint8_t heavy, rank, echo;
-    int8_t counts, counts_min, counts_max;
-};
-
 enum { CHAIN_SITES_PER_SEG = 8 };
+
+/*
+ * Where in the word there is what: bit i is seg i. Each family walks the bits
+ * that concern it and nothing else. A word has at most 64 segs that rules act
+ * on (in the text at most 31; more only in broken input).
+ */
+struct stock {
+    uint64_t bare;    /* consonants without a vowel */
+    uint64_t doubled; /* doubled nūns and mīms; merging adds to them */
+    uint64_t lengthening;
+    uint64_t nun, mim, echo, soft, weight, eased, article;
+};
+#define SEG_BIT(i) ((i) < 64 ? UINT64_C(1) << (i) : 0)
+/* for (EACH_BIT(i, bits)): i = each index whose bit is set, lowest first */
+#define EACH_BIT(i, bits)                                                                          \
+    uint64_t left_ = (bits), i = left_ ? (uint64_t)__builtin_ctzll(left_) : 0;                     \
+    left_;                                                                                         \
+    left_ &= left_ - 1, i = left_ ? (uint64_t)__builtin_ctzll(left_) : 0
 
 /* A word between its neighbours, being read. */
 struct chain {
@@ -152,14 +178,9 @@ struct chain {
     struct seg *segs; /* segs of the word, then at most one outside */
     int32_t count;    /* without the outside one */
     int32_t total;    /* with it */
-    /* what there is in it, so that a family with nothing to do is passed over: phones heard,
-       those without a vowel, those doubled; all flags; is there a lengthening? */
-    uint64_t heard, bare, doubled;
-    uint16_t flags;
-    bool lengthens;
+    struct stock stock;
     struct mst_site *sites;
     int32_t site_count;
-    uint8_t before; /* vowel heard just before the word (the Name's lām) */
 };
 
 /* What one word hands to the next. */
@@ -179,12 +200,12 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
                           struct mst_letter *letters, struct glyph *glyphs, struct mst_word *word);
 
 /* --- spelling.c, openings.c ------------------------------------------------ */
-enum { SLOTS_PER_LETTER = 5 };
+enum { SEGS_PER_LETTER = 5 };
 void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
                int32_t first_letter, const struct place *places, int32_t place_count,
-               bool before_wasl, struct slot *slots, struct form *out);
+               bool before_wasl, struct seg *segs, struct form *out);
 bool mst_opening_spell(const struct glyph *glyphs, int32_t count, int32_t first_letter,
-                       struct slot *slots, int32_t *slot_count);
+                       struct seg *segs, int32_t *seg_count);
 
 /* passing.c: does the word's last vowel pass? Asked only before a joining hamza. */
 bool mst_vowel_passes(const struct glyph *g, const struct mst_letter *letters, int32_t count);

@@ -162,14 +162,12 @@ static void soft(struct chain *c, int32_t i)
 
 void mst_rules_madd(struct chain *c)
 {
-    if (!c->lengthens && !(c->bare & (PHONE_BIT(WAW) | PHONE_BIT(YA))))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
-        const struct seg *s = &c->segs[i];
+    const struct stock *k = &c->stock;
 
-        if (s->kind == SLOT_LONG)
-            long_vowel(c, i);
-        else if (seg_vowelless(s) && (s->phone == MST_PHONE_WAW || s->phone == MST_PHONE_YA))
-            soft(c, i);
+    for (EACH_BIT(i, k->lengthening | (k->bare & k->soft))) {
+        if (c->segs[i].kind == SLOT_LONG)
+            long_vowel(c, (int32_t)i);
+        else
+            soft(c, (int32_t)i);
     }
 }

@@ -35,7 +35,7 @@ static void merge(struct chain *c, int32_t i, int32_t host, bool partial, bool n
     if (!partial && !c->segs[host].outside) {
         c->segs[host].takes = (int16_t)i;
         c->segs[host].doubled = 1;
-        c->doubled |= UINT64_C(1) << c->segs[host].phone;
+        c->stock.doubled |= SEG_BIT(host);
     }
 }
 
@@ -102,9 +102,7 @@ static bool kindred(struct chain *c, int32_t i, int32_t host)
 
 void mst_rules_merge(struct chain *c)
 {
-    if (!(c->bare & ~(PHONE_BIT(NUN) | PHONE_BIT(MIM))) && !(c->flags & SLOT_ARTICLE))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
+    for (EACH_BIT(i, (c->stock.bare & ~(c->stock.nun | c->stock.mim)) | c->stock.article)) {
         struct seg *s = &c->segs[i];
         int32_t host;
 
@@ -116,18 +114,18 @@ void mst_rules_merge(struct chain *c)
             mst_site_add(c, MST_RULE_ILTIQA_SAKINAYN, s, NULL, REASON_ILTIQA_ISM);
             continue;
         }
-        if (!seg_vowelless(s) || s->phone == MST_PHONE_NUN || s->phone == MST_PHONE_MIM)
+        if (!seg_vowelless(s))
             continue;
-        host = seg_next(c, i);
+        host = seg_next(c, (int32_t)i);
         if (host < 0 || !seg_consonant(&c->segs[host]))
             continue;
         if (s->flags & SLOT_ARTICLE) {
-            article(c, i, host);
+            article(c, (int32_t)i, host);
         } else if (s->phone == c->segs[host].phone) {
-            merge(c, i, host, false, false);
-            merging_site(c, MST_RULE_IDGHAM_MITHLAYN, i, host, false, REASON_EQUALS);
-        } else if (!kindred(c, i, host)) {
-            neighbours(c, i, host);
+            merge(c, (int32_t)i, host, false, false);
+            merging_site(c, MST_RULE_IDGHAM_MITHLAYN, (int32_t)i, host, false, REASON_EQUALS);
+        } else if (!kindred(c, (int32_t)i, host)) {
+            neighbours(c, (int32_t)i, host);
         }
     }
 }

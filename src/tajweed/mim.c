@@ -20,7 +20,7 @@ static void vowelless(struct chain *c, int32_t i, int32_t host)
         if (!h->outside) { /* الٓمٓ */
             h->takes = (int16_t)i;
             h->doubled = 1;
-            c->doubled |= PHONE_BIT(MIM);
+            c->stock.doubled |= SEG_BIT(host);
         }
     } else {
         mst_site_add(c, MST_RULE_IZHAR_SHAFAWI, s, h,
@@ -52,14 +52,12 @@ static void doubled(struct chain *c, struct seg *s)
 
 void mst_rules_mim(struct chain *c)
 {
-    if (!(c->bare & PHONE_BIT(MIM)) && !(c->doubled & (PHONE_BIT(NUN) | PHONE_BIT(MIM))))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
-        struct seg *s = &c->segs[i];
-        int32_t host;
+    const struct stock *k = &c->stock;
 
-        if (!seg_consonant(s))
-            continue;
+    for (EACH_BIT(bit, ((k->bare & k->mim) | k->doubled))) {
+        int32_t i = (int32_t)bit, host;
+        struct seg *s = &c->segs[i];
+
         if (s->doubled && (s->phone == MST_PHONE_NUN || s->phone == MST_PHONE_MIM))
             doubled(c, s);
         else if (s->phone == MST_PHONE_MIM && seg_vowelless(s) && (host = seg_next(c, i)) >= 0 &&

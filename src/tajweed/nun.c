@@ -32,7 +32,7 @@ static void merge(struct chain *c, int32_t i, int32_t host, bool nasal, bool par
     if (!h->outside) { /* between the names of opening letters */
         h->takes = (int16_t)i;
         h->doubled = 1;
-        c->doubled |= UINT64_C(1) << h->phone;
+        c->stock.doubled |= SEG_BIT(host);
     }
 }
 
@@ -71,15 +71,13 @@ static bool stays_clear(const struct seg *s, const struct seg *h)
 
 void mst_rules_nun(struct chain *c)
 {
-    if (!(c->bare & PHONE_BIT(NUN)))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
+    for (EACH_BIT(bit, c->stock.bare & c->stock.nun)) {
+        int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         int32_t host = seg_next(c, i);
         const struct seg *h;
 
-        if (s->phone != MST_PHONE_NUN || !seg_vowelless(s) || host < 0 ||
-            !seg_consonant(&c->segs[host]))
+        if (host < 0 || !seg_consonant(&c->segs[host]))
             continue;
         h = &c->segs[host];
         if (phone_in(h->phone, PHONES_THROAT)) {

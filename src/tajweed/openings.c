@@ -49,39 +49,35 @@ static bool is_opening(const struct glyph *g, int32_t count)
     return count > 0;
 }
 
-static struct slot *push(struct slot *slots, int32_t *n, int32_t letter, enum slot_kind kind,
-                         uint8_t phone, enum vowel vowel)
+static struct seg *push(struct seg *segs, int32_t *n, int32_t letter, enum seg_kind kind,
+                        uint8_t phone, enum vowel vowel)
 {
-    struct slot *s = &slots[(*n)++];
+    struct seg *s = &segs[(*n)++];
 
-    *s = (struct slot){.letter = letter,
-                       .kind = (uint8_t)kind,
-                       .phone = phone,
-                       .vowel = (uint8_t)vowel,
-                       .flags = SLOT_OPENING};
+    *s = seg_new(letter, (uint8_t)kind, phone, (uint8_t)vowel);
+    s->flags = SLOT_OPENING;
     return s;
 }
 
-static void spell_name(const struct letter_name *name, int32_t letter, struct slot *slots,
-                       int32_t *n)
+static void spell_name(const struct letter_name *name, int32_t letter, struct seg *segs, int32_t *n)
 {
     static const uint8_t longs[] = {
         [V_A] = MST_PHONE_AA, [V_I] = MST_PHONE_II, [V_U] = MST_PHONE_UU};
     uint16_t three = name->last == NO_LAST ? 0 : SLOT_THREE;
 
     if (name->middle == V_NONE) {
-        push(slots, n, letter, SLOT_CONSONANT, name->first, V_A);
-        push(slots, n, letter, SLOT_CONSONANT, MST_PHONE_YA, V_NONE)->flags |= three;
+        push(segs, n, letter, SLOT_CONSONANT, name->first, V_A);
+        push(segs, n, letter, SLOT_CONSONANT, MST_PHONE_YA, V_NONE)->flags |= three;
     } else {
-        push(slots, n, letter, SLOT_CONSONANT, name->first, name->middle);
-        push(slots, n, letter, SLOT_LONG, longs[name->middle], name->middle)->flags |= three;
+        push(segs, n, letter, SLOT_CONSONANT, name->first, name->middle);
+        push(segs, n, letter, SLOT_LONG, longs[name->middle], name->middle)->flags |= three;
     }
     if (three)
-        push(slots, n, letter, SLOT_CONSONANT, name->last, V_NONE);
+        push(segs, n, letter, SLOT_CONSONANT, name->last, V_NONE);
 }
 
 bool mst_opening_spell(const struct glyph *glyphs, int32_t count, int32_t first_letter,
-                       struct slot *slots, int32_t *slot_count)
+                       struct seg *segs, int32_t *seg_count)
 {
     int32_t n = 0;
 
@@ -92,13 +88,13 @@ bool mst_opening_spell(const struct glyph *glyphs, int32_t count, int32_t first_
         uint8_t shape = glyphs[i].shape == SHAPE_MAQSURA ? MST_PHONE_YA : glyphs[i].shape;
 
         if (shape == SHAPE_ALIF) {
-            push(slots, &n, letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
-            push(slots, &n, letter, SLOT_CONSONANT, MST_PHONE_LAM, V_I);
-            push(slots, &n, letter, SLOT_CONSONANT, MST_PHONE_FA, V_NONE);
+            push(segs, &n, letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
+            push(segs, &n, letter, SLOT_CONSONANT, MST_PHONE_LAM, V_I);
+            push(segs, &n, letter, SLOT_CONSONANT, MST_PHONE_FA, V_NONE);
         } else {
-            spell_name(name_of(shape), letter, slots, &n);
+            spell_name(name_of(shape), letter, segs, &n);
         }
     }
-    *slot_count = n;
+    *seg_count = n;
     return true;
 }

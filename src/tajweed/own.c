@@ -65,11 +65,10 @@ void mst_rules_own(struct chain *c)
 
     if (c->sakt)
         sakt(c);
-    for (int32_t i = 0; c->heard & PHONE_BIT(HAMZA_EASED) && i < c->count; i++)
-        if (c->segs[i].phone == MST_PHONE_HAMZA_EASED)
-            mst_site_add(c, MST_RULE_TASHIL, &c->segs[i], NULL,
-                         HAS_PLACE(c->form, TASHIL) ? REASON_TASHIL : REASON_TASHIL_QUESTION)
-                ->both_ways = !HAS_PLACE(c->form, TASHIL);
+    for (EACH_BIT(i, c->stock.eased))
+        mst_site_add(c, MST_RULE_TASHIL, &c->segs[i], NULL,
+                     HAS_PLACE(c->form, TASHIL) ? REASON_TASHIL : REASON_TASHIL_QUESTION)
+            ->both_ways = !HAS_PLACE(c->form, TASHIL);
     if (!c->form->places)
         return;
     if (HAS_PLACE(c->form, IMALA))

@@ -9,13 +9,12 @@ enum { GRADE_SMALL = 1, GRADE_GREAT, GRADE_GREATEST };
 
 void mst_rules_qalqala(struct chain *c)
 {
-    if (!(c->bare & PHONES_ECHO))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
+    for (EACH_BIT(bit, c->stock.bare & c->stock.echo)) {
+        int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         int grade;
 
-        if (!seg_vowelless(s) || s->merged || !phone_in(s->phone, PHONES_ECHO))
+        if (s->merged)
             continue;
         if (c->next || seg_next(c, i) >= 0)
             grade = GRADE_SMALL;

@@ -12,14 +12,14 @@ enum {
     SOUNDS_PER_SEG = 2,
     /* How far back from its end the way a word is left can change a site (a lengthening, the
      * letter after it, a seat), and how much further back such a site may have to look. */
-    TAIL_SLOTS = 4,
-    LOOK_BACK_SLOTS = 3
+    TAIL_SEGS = 5,
+    LOOK_BACK_SEGS = 3
 };
 
 /* A word in its spelled form. */
 struct spelled {
     struct form form;
-    struct slot *slots;
+    struct seg *segs;
 };
 
 struct reader {
@@ -79,7 +79,7 @@ static void spell(struct reader *u, const struct word_bytes *w, struct mst_word 
     word->letter_count =
         mst_letters_parse(w->part->bytes.ptr, w->off, w->len, letters, u->glyphs, word);
     mst_spell(u->glyphs, letters, word->letter_count, word->first_letter, places, place_count,
-              w->before_wasl, out->slots, &out->form);
+              w->before_wasl, out->segs, &out->form);
 }
 
 /* A word outside the passage: its letters are numbered past the reading's own and never shown. */
@@ -234,7 +234,7 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
     struct chain *c = &u->main;
     const struct form *f = c->form;
     bool sakt = rests_without_breath(f, c->opt), doubt = false;
-    int32_t from = f->slot_count - TAIL_SLOTS - LOOK_BACK_SLOTS;
+    int32_t from = f->seg_count - TAIL_SEGS - LOOK_BACK_SEGS;
     int32_t past = f->first_letter + f->letter_count;
     int32_t last, near = letter_near_end(c, &last);
 
@@ -264,11 +264,11 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
 /* Only what stands right behind a joining hamza can hear it: the Name, and a bare hamza. */
 static bool hears_its_head(const struct form *f)
 {
-    const struct slot *s = f->slots;
+    const struct seg *s = f->segs;
 
     if (f->places)
         return true;
-    if (f->slot_count < 4 || s[0].kind != SLOT_WASLA)
+    if (f->seg_count < 4 || s[0].kind != SLOT_WASLA)
         return false;
     return s[1].phone == MST_PHONE_HAMZA || s[2].flags & SLOT_NAME;
 }
@@ -384,8 +384,7 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
     struct mst_arena *a = u->arena;
     size_t letters = u->passage.bytes / 2 + 1;
     size_t longest = u->passage.longest_word / 2 + 2;
-    size_t slots = longest * SLOTS_PER_LETTER;
-    size_t segs = slots * 2 + SEGS_EXTRA;
+    size_t segs = longest * SEGS_PER_LETTER + SEGS_EXTRA;
     size_t sites = segs * CHAIN_SITES_PER_SEG;
     struct spelled *all[] = {&u->ring[0], &u->ring[1], &u->ring[2], &u->before, &u->after};
 
@@ -400,7 +399,7 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
     u->order = mst_arena_alloc_raw(a, sites, sizeof *u->order);
     u->sorted = mst_arena_alloc_raw(a, sites, sizeof *u->sorted);
     for (size_t i = 0; i < sizeof all / sizeof *all; i++)
-        if (!(all[i]->slots = mst_arena_alloc_raw(a, slots, sizeof *all[i]->slots)))
+        if (!(all[i]->segs = mst_arena_alloc_raw(a, segs, sizeof *all[i]->segs)))
             return no_memory(err);
     r->words = mst_arena_alloc_raw(a, (size_t)u->passage.word_count, sizeof *r->words);
     r->letters = mst_arena_alloc_raw(a, letters, sizeof *r->letters);

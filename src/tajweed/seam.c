@@ -1,5 +1,5 @@
 /*
- * tajweed/seam.c – slots to segs: what is sounded of a word, given how the
+ * tajweed/seam.c – segs to segs: what is sounded of a word, given how the
  * reader comes to it and leaves it. Starting, joining, stopping.
  *
  * Source: al-Muqaddima al-Jazariyya, chapters on the joining hamza and on
@@ -8,6 +8,8 @@
  * al-Nashr (others differ), from memory.
  */
 #include "internal.h"
+
+#include <string.h>
 
 struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct seg *trigger,
                               const struct seg *host, uint16_t reason)
@@ -25,21 +27,6 @@ struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct 
                            .reason = reason};
     if (host && host->letter > s->last)
         s->last = host->letter;
-    return s;
-}
-
-static inline struct seg *push(struct chain *c, const struct slot *from, enum slot_kind kind,
-                               uint8_t phone, enum vowel vowel)
-{
-    static const struct seg fresh = {.host = -1, .takes = -1, .site = -1};
-    struct seg *s = &c->segs[c->count++];
-
-    *s = fresh;
-    s->letter = from->letter;
-    s->kind = (uint8_t)kind;
-    s->phone = s->becomes = phone;
-    s->vowel = (uint8_t)vowel;
-    s->flags = from->flags;
     return s;
 }
 
@@ -67,50 +54,46 @@ static void mute(struct seg *s, enum mute why)
 
 /* --- the head of the word --------------------------------------------------- */
 
-static void read_wasla(struct chain *c, const struct slot *slot)
+static void read_wasla(struct chain *c)
 {
-    bool starts = c->prev == NULL;
-    struct seg *s = push(c, slot, starts ? SLOT_CONSONANT : SLOT_MUTE, MST_PHONE_HAMZA,
-                         starts ? (enum vowel)c->form->wasl_vowel : V_NONE);
     static const uint16_t reasons[] = {[V_NONE] = REASON_WASL_START_I,
                                        [V_A] = REASON_WASL_START_A,
                                        [V_I] = REASON_WASL_START_I,
                                        [V_U] = REASON_WASL_START_U};
+    struct seg *s = &c->segs[0];
     struct mst_site *site;
 
-    s->mute = starts ? MUTE_NOT : MUTE_WASLA;
-    s->wasl = starts;
-    site = mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL,
-                        starts ? reasons[c->form->wasl_vowel] : REASON_WASL_JOINED);
-    site->when = starts ? MST_STARTING : MST_JOINING;
-    site->both_ways = starts && HAS_PLACE(c->form, ISM);
+    if (c->prev) {
+        mute(s, MUTE_WASLA);
+        mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_JOINED)->when = MST_JOINING;
+        return;
+    }
+    s->kind = SLOT_CONSONANT;
+    s->vowel = c->form->wasl_vowel;
+    s->wasl = 1;
+    site = mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, reasons[s->vowel]);
+    site->when = MST_STARTING;
+    site->both_ways = HAS_PLACE(c->form, ISM);
+    /* ٱئۡتُونِي: the vowelless hamza becomes a lengthening */
+    if (c->count > 1 && seg_vowelless(&s[1]) && s[1].phone == MST_PHONE_HAMZA)
+        make_long(&s[1], (enum vowel)s->vowel);
 }
 
-/* The word's first letter, where the spelling leaves something to the start. */
-static void read_head(struct chain *c, const struct slot *slot)
+/* Words that the spelling leaves to the reader to begin. */
+static void read_head_of_its_own(struct chain *c)
 {
-    if (c->prev)
-        return;
-    if (HAS_PLACE(c->form, START_AYKA)) {
-        struct seg *s = push(c, slot, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
+    struct seg *s = &c->segs[0];
 
+    if (HAS_PLACE(c->form, START_KASRA))
+        s->vowel = V_I;
+    if (HAS_PLACE(c->form, START_AYKA)) {
+        memmove(s + 1, s, (size_t)c->count * sizeof *s);
+        c->count++;
+        *s = seg_new(s->letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
         s->flags = SLOT_ADDED;
         s->wasl = 1;
         mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_AYKA)->when = MST_STARTING;
     }
-}
-
-/* --- the tanwīn ---------------------------------------------------------------- */
-
-static void read_tanwin(struct chain *c, const struct slot *slot, bool joined)
-{
-    struct seg *nun;
-
-    if (!joined)
-        return;
-    nun = push(c, slot, SLOT_CONSONANT, MST_PHONE_NUN, V_NONE);
-    nun->tanwin = 1;
-    nun->flags = 0;
 }
 
 /* --- joining ---------------------------------------------------------------------- */
@@ -150,15 +133,15 @@ static void look_ahead(struct chain *c)
     const struct form *next = c->next;
 
     c->total = c->count;
-    for (int32_t i = 0; i < next->slot_count; i++) {
-        const struct slot *slot = &next->slots[i];
+    for (int32_t i = 0; i < next->seg_count; i++) {
+        const struct seg *slot = &next->segs[i];
         struct seg *s;
 
         if (slot->kind == SLOT_MUTE)
             continue;
-        s = push(c, slot, (enum slot_kind)slot->kind, slot->phone, (enum vowel)slot->vowel);
+        s = &c->segs[c->count];
+        *s = *slot;
         s->outside = 1;
-        c->count--;
         c->total = c->count + 1;
         return;
     }
@@ -231,21 +214,37 @@ static void drop_vowel(struct chain *c, struct seg *s, bool had_tanwin)
     site->ishmam = faint && v == V_U;
 }
 
-/* تَوَّابٗا → تَوَّابَا: fatḥa tanwīn becomes an alif, on its seat if it has one. */
-static void lengthen_tanwin(struct chain *c, const struct slot *bearer, const struct slot *seat)
+/*
+ * The tanwīn's nūn falls; with fatḥa an alif takes its place, on its seat if it
+ * has one: تَوَّابٗا → تَوَّابَا. True where a vowel is left to be dropped.
+ */
+static bool drop_tanwin(struct chain *c, struct seg *nun)
 {
-    struct seg *s = push(c, seat ? seat : bearer, SLOT_LONG, MST_PHONE_AA, V_A);
+    const struct seg *bearer = &nun[-1];
+    struct seg *end = c->segs + c->count, *alif = nun;
 
-    s->iwad = 1;
-    s->flags = 0;
+    if (bearer->vowel != V_A || bearer->flags & SLOT_TA_MARBUTA) {
+        mute(nun, MUTE_DROPPED);
+        return true;
+    }
+    if (nun + 1 < end && nun[1].mute == MUTE_SEAT) {
+        mute(nun, MUTE_DROPPED);
+        alif = nun + 1;
+    }
+    make_long(alif, V_A);
+    alif->tanwin = 0;
+    alif->iwad = 1;
+    return false;
 }
 
-static void stop_after_last(struct chain *c, bool had_tanwin)
+static void stop_after_last(struct chain *c)
 {
     struct seg *s = last_sounding(c);
+    bool had_tanwin = s && s->tanwin;
 
-    if (!s)
+    if (!s || (had_tanwin && !drop_tanwin(c, s)))
         return;
+    s = last_sounding(c);
     if (s->kind == SLOT_LONG && s->flags & SLOT_SILA) {
         mute(s, MUTE_DROPPED);
         s = last_sounding(c);
@@ -265,43 +264,47 @@ static void stop_after_last(struct chain *c, bool had_tanwin)
 /* --- the whole word ------------------------------------------------------------------ */
 
 /* Letters read in a way of their own (places.c). */
-static void read_own(struct chain *c, const struct slot *slot, struct seg *s, int32_t i)
+static void read_own(struct chain *c)
 {
     const struct form *f = c->form;
 
-    if (i == 0 && !c->prev && HAS_PLACE(f, START_KASRA))
-        s->vowel = V_I;
-    if (HAS_PLACE(f, SAD_AS_SIN) && s->phone == MST_PHONE_SAD)
-        s->phone = s->becomes = MST_PHONE_SIN;
-    if (HAS_PLACE(f, SAD_OR_SIN) && s->phone == MST_PHONE_SAD && c->opt->musaytirun_sin)
-        s->phone = s->becomes = MST_PHONE_SIN;
-    if (HAS_PLACE(f, DUF) && s->phone == MST_PHONE_DAD && c->opt->duf_damm)
-        s->vowel = V_U;
-    if (HAS_PLACE(f, TAMANNA) && s->doubled && c->opt->tamanna_rawm) {
-        s->doubled = 0; /* the first of two nūns, its ḍamma faint */
-        s->vowel = V_U;
-        s->rawm = 1;
-        push(c, slot, SLOT_CONSONANT, slot->phone, V_A);
+    for (int32_t i = 0; i < c->count; i++) {
+        struct seg *s = &c->segs[i];
+
+        if (s->flags & SLOT_IWAJA)
+            s->iwad = 1;
+        if (s->kind != SLOT_CONSONANT)
+            continue;
+        if (s->phone == MST_PHONE_SAD &&
+            (HAS_PLACE(f, SAD_AS_SIN) || (HAS_PLACE(f, SAD_OR_SIN) && c->opt->musaytirun_sin)))
+            s->phone = s->becomes = MST_PHONE_SIN;
+        if (s->phone == MST_PHONE_DAD && HAS_PLACE(f, DUF) && c->opt->duf_damm)
+            s->vowel = V_U;
+        if (HAS_PLACE(f, TAMANNA) && s->doubled && c->opt->tamanna_rawm) {
+            memmove(s + 1, s, (size_t)(c->count - i) * sizeof *s);
+            c->count++;
+            s->doubled = s[1].doubled = 0; /* the first of two nūns, its ḍamma faint */
+            s->vowel = V_U;
+            s->rawm = 1;
+        }
     }
 }
 
-static void read_consonant(struct chain *c, const struct slot *slot, int32_t i)
+/* ءَآلذَّكَرَيۡنِ with easing: no lengthening, but a second hamza made soft. */
+static void ease_question(struct chain *c)
 {
-    struct seg *s = push(c, slot, SLOT_CONSONANT, slot->phone, (enum vowel)slot->vowel);
-
-    s->doubled = slot->doubled;
-    /* ٱئۡتُونِي at a start: the vowelless hamza becomes a lengthening */
-    if (i == 1 && s > c->segs && s[-1].wasl && s->phone == MST_PHONE_HAMZA && s->vowel == V_NONE)
-        make_long(s, (enum vowel)s[-1].vowel);
-    if (c->form->places)
-        read_own(c, slot, s, i);
+    for (int32_t i = 0; i < c->count; i++)
+        if (c->segs[i].flags & SLOT_QUESTION) {
+            c->segs[i].kind = SLOT_CONSONANT;
+            c->segs[i].phone = c->segs[i].becomes = MST_PHONE_HAMZA_EASED;
+        }
 }
-static void read_mute(struct chain *c, const struct slot *slot, bool joined)
-{
-    struct seg *s = push(c, slot, SLOT_MUTE, MST_PHONE_AA, V_NONE);
 
-    s->mute = slot->mute;
-    switch ((enum mute)slot->mute) {
+static void read_mute(struct chain *c, struct seg *s)
+{
+    bool joined = c->next != NULL;
+
+    switch ((enum mute)s->mute) {
     case MUTE_ROUND:
         if (HAS_PLACE(c->form, SALASILA) && !joined && c->opt->salasila_alif)
             make_long(s, V_A);
@@ -324,94 +327,86 @@ static void read_mute(struct chain *c, const struct slot *slot, bool joined)
 
 static void take_stock(struct chain *c)
 {
-    c->heard = c->bare = c->doubled = 0;
-    c->flags = 0;
-    c->lengthens = false;
-    for (int32_t i = 0; i < c->count; i++) {
-        const struct seg *s = &c->segs[i];
-        uint64_t bit = UINT64_C(1) << s->phone;
+    struct stock k = {0};
 
-        if (s->kind == SLOT_LONG) {
-            c->lengthens = true;
-        } else if (s->kind == SLOT_CONSONANT) {
-            c->heard |= bit;
-            c->flags |= s->flags;
-            if (s->vowel == V_NONE)
-                c->bare |= bit;
-            if (s->doubled)
-                c->doubled |= bit;
+    for (int32_t i = 0; i < c->count && i < 64; i++) {
+        const struct seg *s = &c->segs[i];
+        uint64_t bit = UINT64_C(1) << i;
+
+        if (s->kind == SLOT_LONG)
+            k.lengthening |= bit;
+        if (s->kind != SLOT_CONSONANT)
+            continue;
+        if (s->vowel == V_NONE)
+            k.bare |= bit;
+        switch (s->phone) {
+        case MST_PHONE_NUN:
+            k.nun |= bit;
+            k.doubled |= s->doubled ? bit : 0;
+            break;
+        case MST_PHONE_MIM:
+            k.mim |= bit;
+            k.doubled |= s->doubled ? bit : 0;
+            break;
+        case MST_PHONE_LAM:
+            k.article |= s->flags & SLOT_ARTICLE ? bit : 0;
+            k.weight |= s->flags & SLOT_NAME ? bit : 0;
+            break;
+        case MST_PHONE_WAW:
+        case MST_PHONE_YA:
+            k.soft |= bit;
+            break;
+        case MST_PHONE_HAMZA_EASED:
+            k.eased |= bit;
+            break;
+        default:
+            if (phone_in(s->phone, PHONES_ECHO))
+                k.echo |= bit;
+            if (phone_in(s->phone, PHONES_HEAVY | PHONE_BIT(RA)))
+                k.weight |= bit;
+            break;
         }
     }
+    c->stock = k;
 }
 
 void mst_chain_build(struct chain *c, int32_t from)
 {
     const struct form *f = c->form;
-    bool joined = c->next != NULL;
-    bool had_tanwin = false;
 
-    c->count = c->total = 0;
-    c->next_wasl = joined && c->next->slot_count > 0 && c->next->slots[0].kind == SLOT_WASLA;
-    c->before = (uint8_t)(c->prev ? mst_form_last_vowel(c->prev) : V_A);
-    if (from == 0 && f->slot_count > 0)
-        read_head(c, &f->slots[0]);
-    for (int32_t i = from; i < f->slot_count; i++) {
-        const struct slot *slot = &f->slots[i];
-        const struct slot *seat = NULL;
-        struct seg *s;
-
-        switch ((enum slot_kind)slot->kind) {
-        case SLOT_WASLA:
-            read_wasla(c, slot);
-            break;
-        case SLOT_CONSONANT:
-            read_consonant(c, slot, i);
-            if (!slot->tanwin)
-                break;
-            had_tanwin = true;
-            read_tanwin(c, slot, joined);
-            if (i + 1 < f->slot_count && f->slots[i + 1].mute == MUTE_SEAT)
-                seat = &f->slots[i + 1];
-            if (!joined && slot->vowel == V_A && !(slot->flags & SLOT_TA_MARBUTA)) {
-                lengthen_tanwin(c, slot, seat);
-                had_tanwin = false;
-                if (seat)
-                    i++;
-            }
-            break;
-        case SLOT_LONG:
-            s = push(c, slot, SLOT_LONG, slot->phone, (enum vowel)slot->vowel);
-            s->iwad = (slot->flags & SLOT_IWAJA) != 0;
-            if (slot->flags & SLOT_QUESTION && c->opt->question_easing) {
-                s->kind = SLOT_CONSONANT;
-                s->phone = s->becomes = MST_PHONE_HAMZA_EASED;
-            }
-            break;
-        case SLOT_MUTE:
-            read_mute(c, slot, joined);
-            break;
-        }
+    c->count = f->seg_count - from;
+    memcpy(c->segs, f->segs + from, (size_t)c->count * sizeof *c->segs);
+    c->total = c->count;
+    c->next_wasl = c->next && c->next->seg_count > 0 && c->next->segs[0].kind == SLOT_WASLA;
+    if (from == 0 && c->count > 0 && c->segs[0].kind == SLOT_WASLA)
+        read_wasla(c);
+    if (f->places) {
+        if (from == 0 && !c->prev && c->count > 0)
+            read_head_of_its_own(c);
+        read_own(c);
     }
-    if (!joined)
-        stop_after_last(c, had_tanwin);
+    if (c->opt->question_easing)
+        ease_question(c);
+    for (int32_t i = from == 0; f->has_mutes && i < c->count; i++)
+        if (c->segs[i].kind == SLOT_MUTE)
+            read_mute(c, &c->segs[i]);
+    if (!c->next)
+        stop_after_last(c);
     else if (c->next_wasl)
         join_to_wasl(c);
-    if (joined && !c->next_wasl)
+    c->total = c->count;
+    if (c->next && !c->next_wasl)
         look_ahead(c);
-    else
-        c->total = c->count;
     take_stock(c);
 }
 
 enum vowel mst_form_last_vowel(const struct form *f)
 {
-    for (int32_t i = f->slot_count - 1; i >= 0; i--) {
-        const struct slot *s = &f->slots[i];
+    for (int32_t i = f->seg_count - 1; i >= 0; i--) {
+        const struct seg *s = &f->segs[i];
 
         if (s->kind == SLOT_MUTE)
             continue;
-        if (s->kind == SLOT_CONSONANT && s->tanwin)
-            return V_I;
         if (s->kind == SLOT_CONSONANT && s->vowel == V_NONE)
             return HAS_PLACE(f, ALIM_ALLAH) ? V_A : V_I;
         return (enum vowel)s->vowel;

@@ -1,5 +1,5 @@
 /*
- * tajweed/spelling.c – glyphs to slots: what the spelling of a word means by
+ * tajweed/spelling.c – glyphs to segs: what the spelling of a word means by
  * itself, before it is known how the word is read.
  *
  * Source of the spelling rules: the description printed at the end of the
@@ -14,7 +14,7 @@ struct speller {
     int32_t first_letter;
     const struct place *places;
     int32_t place_count;
-    struct slot *slots;
+    struct seg *segs;
     int32_t n;
 };
 
@@ -26,15 +26,12 @@ static bool place_at(const struct speller *sp, int32_t i, enum place_kind kind)
     return false;
 }
 
-static struct slot *push(struct speller *sp, int32_t i, enum slot_kind kind, uint8_t phone,
-                         enum vowel vowel)
+static struct seg *push(struct speller *sp, int32_t i, enum seg_kind kind, uint8_t phone,
+                        enum vowel vowel)
 {
-    struct slot *s = &sp->slots[sp->n++];
+    struct seg *s = &sp->segs[sp->n++];
 
-    *s = (struct slot){.letter = sp->first_letter + i,
-                       .kind = (uint8_t)kind,
-                       .phone = phone,
-                       .vowel = (uint8_t)vowel};
+    *s = seg_new(sp->first_letter + i, (uint8_t)kind, phone, (uint8_t)vowel);
     return s;
 }
 
@@ -43,7 +40,7 @@ static void push_mute(struct speller *sp, int32_t i, enum mute why)
     push(sp, i, SLOT_MUTE, 0, V_NONE)->mute = (uint8_t)why;
 }
 
-static struct slot *push_long(struct speller *sp, int32_t i, enum vowel v)
+static struct seg *push_long(struct speller *sp, int32_t i, enum vowel v)
 {
     static const uint8_t phones[] = {
         [V_NONE] = MST_PHONE_AA, [V_A] = MST_PHONE_AA, [V_I] = MST_PHONE_II, [V_U] = MST_PHONE_UU};
@@ -52,20 +49,27 @@ static struct slot *push_long(struct speller *sp, int32_t i, enum vowel v)
 }
 
 /* The latest slot that is not mute. */
-static struct slot *latest(struct speller *sp)
+static struct seg *latest(struct speller *sp)
 {
     for (int32_t k = sp->n - 1; k >= 0; k--)
-        if (sp->slots[k].kind != SLOT_MUTE)
-            return &sp->slots[k];
+        if (sp->segs[k].kind != SLOT_MUTE)
+            return &sp->segs[k];
     return NULL;
+}
+
+static bool ends_in_fathatan(struct speller *sp)
+{
+    const struct seg *s = latest(sp);
+
+    return s && s->tanwin && s[-1].vowel == V_A;
 }
 
 /* A short vowel that a lengthening letter may carry on. */
 static bool ends_in(struct speller *sp, enum vowel v)
 {
-    const struct slot *s = latest(sp);
+    const struct seg *s = latest(sp);
 
-    return s && s->kind == SLOT_CONSONANT && s->vowel == v && !s->tanwin;
+    return s && s->kind == SLOT_CONSONANT && s->vowel == v;
 }
 
 static bool is_bare(const struct glyph *g)
@@ -99,13 +103,11 @@ static bool is_ulu_waw(const struct speller *sp, int32_t i)
 
 static void spell_alif(struct speller *sp, int32_t i)
 {
-    const struct slot *s = latest(sp);
-
     if (place_at(sp, i, PLACE_TASHIL)) { /* ءَا۬عۡجَمِيّٞ: the eased second hamza */
         push(sp, i, SLOT_CONSONANT, MST_PHONE_HAMZA_EASED, V_A);
     } else if (place_at(sp, i, PLACE_SILENT)) {
         push_mute(sp, i, MUTE_ROUND);
-    } else if (s && s->tanwin && s->vowel == V_A) {
+    } else if (ends_in_fathatan(sp)) {
         push_mute(sp, i, MUTE_SEAT);
     } else if (ends_in(sp, V_A)) {
         bool plural = i >= 2 && i == sp->count - 1 && sp->g[i - 1].shape == MST_PHONE_WAW &&
@@ -122,15 +124,16 @@ static void spell_alif(struct speller *sp, int32_t i)
     }
 }
 
-static void spell_consonant(struct speller *sp, int32_t i)
+static void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
 {
     const struct glyph *g = &sp->g[i];
-    struct slot *s = push(sp, i, SLOT_CONSONANT, g->shape, g->vowel);
+    struct seg *s = push(sp, i, SLOT_CONSONANT, phone, g->vowel);
 
-    s->tanwin = g->tanwin;
     s->doubled = g->shadda;
     if (g->ta_marbuta)
         s->flags |= SLOT_TA_MARBUTA;
+    if (g->tanwin)
+        push(sp, i, SLOT_CONSONANT, MST_PHONE_NUN, V_NONE)->tanwin = 1;
     if (g->alif_inside || g->dagger) {
         push_long(sp, i, V_A);
     } else if (!g->small && place_at(sp, i, PLACE_LOST_WAW)) {
@@ -138,11 +141,11 @@ static void spell_consonant(struct speller *sp, int32_t i)
     } else if (g->small && g->small_vowel) { /* 27:36: a yāʾ that sounds */
         push(sp, i, SLOT_CONSONANT, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW, g->small_vowel);
     } else if (g->small) {
-        struct slot *l = push_long(sp, i, g->small);
+        struct seg *l = push_long(sp, i, g->small);
 
         if (g->shape == MST_PHONE_HA && i == sp->count - 1) {
             l->flags |= SLOT_SILA;
-            sp->slots[sp->n - 2].flags |= SLOT_PRONOUN;
+            sp->segs[sp->n - 2].flags |= SLOT_PRONOUN;
         }
     }
 }
@@ -153,7 +156,7 @@ static void spell_waw_or_ya(struct speller *sp, int32_t i)
     enum vowel own = g->shape == MST_PHONE_WAW ? V_U : V_I;
 
     if (!is_bare(g)) {
-        spell_consonant(sp, i);
+        spell_consonant(sp, i, g->shape);
     } else if (g->dagger) { /* ٱلصَّلَوٰة: the seat of a long ā */
         push_long(sp, i, V_A);
     } else if (place_at(sp, i, PLACE_SILENT) || (own == V_U && is_ulu_waw(sp, i))) {
@@ -161,15 +164,13 @@ static void spell_waw_or_ya(struct speller *sp, int32_t i)
     } else if (ends_in(sp, own)) {
         push_long(sp, i, own);
     } else {
-        spell_consonant(sp, i);
+        spell_consonant(sp, i, g->shape);
     }
 }
 
 static void spell_maqsura(struct speller *sp, int32_t i)
 {
-    const struct slot *s = latest(sp);
-
-    if (s && s->tanwin && s->vowel == V_A)
+    if (ends_in_fathatan(sp))
         push_mute(sp, i, MUTE_SEAT);
     else if (ends_in(sp, V_I) && !sp->g[i].dagger)
         push_long(sp, i, V_I);
@@ -195,8 +196,7 @@ static void spell_letter(struct speller *sp, int32_t i)
         if (is_bare(g)) {
             spell_maqsura(sp, i);
         } else {
-            spell_consonant(sp, i);
-            latest(sp)->phone = MST_PHONE_YA;
+            spell_consonant(sp, i, MST_PHONE_YA);
         }
         break;
     case MST_PHONE_WAW:
@@ -204,7 +204,7 @@ static void spell_letter(struct speller *sp, int32_t i)
         spell_waw_or_ya(sp, i);
         break;
     default:
-        spell_consonant(sp, i);
+        spell_consonant(sp, i, g->shape);
         break;
     }
 }
@@ -225,11 +225,11 @@ static int32_t after_prefixes(const struct speller *sp, uint64_t prefixes)
     return i;
 }
 
-static struct slot *slot_of(struct speller *sp, int32_t i)
+static struct seg *slot_of(struct speller *sp, int32_t i)
 {
     for (int32_t k = 0; k < sp->n; k++)
-        if (sp->slots[k].letter == sp->first_letter + i && sp->slots[k].kind == SLOT_CONSONANT)
-            return &sp->slots[k];
+        if (sp->segs[k].letter == sp->first_letter + i && sp->segs[k].kind == SLOT_CONSONANT)
+            return &sp->segs[k];
     return NULL;
 }
 
@@ -244,7 +244,7 @@ static void find_article(struct speller *sp, uint32_t places)
     int32_t i = after_prefixes(sp, PHONES_PREFIX);
     int32_t wasla = after_prefixes(sp, PHONES_PREFIX | PHONE_BIT(LAM));
     int32_t lam = -1;
-    struct slot *s;
+    struct seg *s;
 
     if (places >> PLACE_VERB_LAM & 1u)
         return;
@@ -296,16 +296,13 @@ static void find_name(struct speller *sp)
         if (!is_name_lam(sp->g, sp->count, i))
             continue;
         for (int32_t k = 0; k < sp->n; k++) {
-            if (sp->slots[k].letter != sp->first_letter + i)
+            if (sp->segs[k].letter != sp->first_letter + i)
                 continue;
             for (int32_t m = sp->n; m > k + 1; m--)
-                sp->slots[m] = sp->slots[m - 1];
+                sp->segs[m] = sp->segs[m - 1];
             sp->n++;
-            sp->slots[k].flags |= SLOT_NAME;
-            sp->slots[k + 1] = (struct slot){.letter = sp->slots[k].letter,
-                                             .kind = SLOT_LONG,
-                                             .phone = MST_PHONE_AA,
-                                             .vowel = V_A};
+            sp->segs[k].flags |= SLOT_NAME;
+            sp->segs[k + 1] = seg_new(sp->segs[k].letter, SLOT_LONG, MST_PHONE_AA, V_A);
             return;
         }
     }
@@ -327,8 +324,8 @@ static void find_joined_caller(struct speller *sp)
         if ((g[i].shape == MST_PHONE_YA || g[i].shape == MST_PHONE_HA) && g[i].dagger &&
             g[i].vowel == V_A && !g[i].shadda && g[i + 1].shape == MST_PHONE_HAMZA) {
             for (int32_t k = 0; k < sp->n; k++)
-                if (sp->slots[k].letter == sp->first_letter + i && sp->slots[k].kind == SLOT_LONG)
-                    sp->slots[k].flags |= SLOT_HAMZA_INSIDE;
+                if (sp->segs[k].letter == sp->first_letter + i && sp->segs[k].kind == SLOT_LONG)
+                    sp->segs[k].flags |= SLOT_HAMZA_INSIDE;
             return;
         }
     }
@@ -369,7 +366,7 @@ static bool is_root_ha(const struct speller *sp)
 static void find_pronoun(struct speller *sp)
 {
     const struct glyph *last = sp->count > 0 ? &sp->g[sp->count - 1] : NULL;
-    struct slot *s;
+    struct seg *s;
 
     if (!last || last->shape != MST_PHONE_HA || last->tanwin || last->shadda ||
         (last->vowel != V_I && last->vowel != V_U) || last->small || is_root_ha(sp))
@@ -442,7 +439,7 @@ static bool has_passing_damma(const struct glyph *g, int32_t count)
 static enum vowel wasl_vowel(const struct speller *sp)
 {
     const struct glyph *g = sp->g;
-    const struct slot *second = sp->count > 1 ? slot_of((struct speller *)sp, 1) : NULL;
+    const struct seg *second = sp->count > 1 ? slot_of((struct speller *)sp, 1) : NULL;
     const struct glyph *third;
 
     if (second && second->flags & SLOT_ARTICLE)
@@ -455,23 +452,23 @@ static enum vowel wasl_vowel(const struct speller *sp)
 
 void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int32_t count,
                int32_t first_letter, const struct place *places, int32_t place_count,
-               bool before_wasl, struct slot *slots, struct form *out)
+               bool before_wasl, struct seg *segs, struct form *out)
 {
     struct speller sp = {.g = glyphs,
                          .count = count,
                          .first_letter = first_letter,
                          .places = places,
                          .place_count = place_count,
-                         .slots = slots};
-    struct slot *s;
+                         .segs = segs};
+    struct seg *s;
     uint64_t shapes = 0;
 
-    *out = (struct form){.slots = slots, .first_letter = first_letter, .letter_count = count};
+    *out = (struct form){.segs = segs, .first_letter = first_letter, .letter_count = count};
     for (int32_t p = 0; p < place_count; p++)
         out->places |= 1u << places[p].kind;
-    if (mst_opening_spell(glyphs, count, first_letter, slots, &sp.n)) {
+    if (mst_opening_spell(glyphs, count, first_letter, segs, &sp.n)) {
         out->opening = 1;
-        out->slot_count = sp.n;
+        out->seg_count = sp.n;
         return;
     }
     for (int32_t i = 0; i < count; i++) {
@@ -499,5 +496,7 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
         s->flags |= SLOT_IWAJA;
     if (before_wasl && s && s->kind == SLOT_CONSONANT && mst_vowel_passes(glyphs, letters, count))
         s->flags |= SLOT_PASSING;
-    out->slot_count = sp.n;
+    for (int32_t k = 1; k < sp.n; k++)
+        out->has_mutes |= sp.segs[k].kind == SLOT_MUTE;
+    out->seg_count = sp.n;
 }

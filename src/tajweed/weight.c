@@ -121,7 +121,7 @@ static void ra(struct chain *c, int32_t i)
 static void name_lam(struct chain *c, int32_t i)
 {
     struct seg *s = &c->segs[i];
-    enum vowel heard = (enum vowel)c->before;
+    enum vowel heard = c->prev ? mst_form_last_vowel(c->prev) : V_A; /* at a start: the hamza's */
     struct mst_site *site;
 
     for (int32_t k = seg_prev(c, i); k >= 0; k = seg_prev(c, k))
@@ -137,13 +137,12 @@ static void name_lam(struct chain *c, int32_t i)
 
 void mst_rules_weight(struct chain *c)
 {
-    if (!(c->heard & (PHONES_HEAVY | PHONE_BIT(RA))) && !(c->flags & SLOT_NAME))
-        return;
-    for (int32_t i = 0; i < c->count; i++) {
+    for (EACH_BIT(bit, c->stock.weight)) {
+        int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         struct seg *alif;
 
-        if (!seg_consonant(s) || s->merged == 1)
+        if (s->merged == 1)
             continue;
         if (phone_in(s->phone, PHONES_HEAVY))
             elevated(c, i);
