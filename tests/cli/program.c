@@ -7,7 +7,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static char folder[] = "/tmp/mistara-test-XXXXXX";
+static char folder[] = P_tmpdir "/mistara-test-XXXXXX";
 
 int folder_make(void **state)
 {
