@@ -36,20 +36,41 @@ double page_head_height(const struct mst_sheet *sheet, int first_page)
     return height > 0 ? height + size * 0.9 : 0;
 }
 
-int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page)
+/* The running head of a later page: the title, and the sura it goes on with. */
+static int running_head(struct mst_sheet *sheet, struct scene *s, int32_t sura_number)
 {
-    double size = sheet->page.label_size, y = sheet->page.top, x = text_middle(sheet);
+    double size = sheet->page.label_size, y = sheet->page.top - size * 1.4;
+    const struct mst_sura *sura = mst_text_sura(sheet->reading->text, sura_number);
     struct label label;
-    if (!first_page) {
-        if (!sheet->options.title.len)
-            return 1;
+    s->ink = INK_SOFT;
+    if (sheet->options.title.len) {
         if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_PLAIN, size * 0.95,
                          &label))
             return 0;
-        s->ink = INK_SOFT;
-        label_draw(s, &label, x, sheet->page.top - size * 1.2, LABEL_CENTRE);
-        return 1;
+        label_draw(s, &label, sheet->page.left, y, LABEL_LEFT);
     }
+    if (sura) {
+        struct mst_string name = {0};
+        struct mst_span word = phrase(PHRASE_SURA, MST_LANG_AR);
+        mst_string_addf(&name, "%.*s %.*s", (int)word.len, word.ptr, (int)sura->name_ar.len,
+                        sura->name_ar.ptr);
+        int ok = !name.failed &&
+                 label_shape(sheet->ts, sheet->arena, (struct mst_span){name.ptr, name.len},
+                             LABEL_PLAIN, size, &label);
+        mst_string_free(&name);
+        if (!ok)
+            return 0;
+        label_draw(s, &label, sheet->page.width - sheet->page.right, y, LABEL_RIGHT);
+    }
+    return 1;
+}
+
+int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page, int32_t sura)
+{
+    double size = sheet->page.label_size, y = sheet->page.top, x = text_middle(sheet);
+    struct label label;
+    if (!first_page)
+        return running_head(sheet, s, sura);
     if (sheet->options.title.len) {
         if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_BOLD,
                          size * TITLE_SCALE, &label))

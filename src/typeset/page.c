@@ -158,7 +158,10 @@ static enum mst_status page_end(struct filling *f)
     even_out(f, fmax(0, f->limit - key_height - f->cursor));
     struct scene *s = sheet_add_page(sheet);
     int number = sheet->page_count - 1;
-    if (!s || !page_head_draw(sheet, s, number == 0))
+    int32_t sura = 0; /* a page that begins with a heading says its sura there */
+    if (f->elements[0].kind == ELEMENT_LINE)
+        sura = sheet->paragraphs[sheet->lines[f->elements[0].index].paragraph].sura;
+    if (!s || !page_head_draw(sheet, s, number == 0, sura))
         return out_of_memory(f);
     uint64_t named = 0;
     for (int i = 0; i < f->count; i++) {

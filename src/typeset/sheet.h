@@ -110,7 +110,8 @@ enum mst_status key_pages(struct mst_sheet *sheet, const struct key *key, struct
 double page_head_height(const struct mst_sheet *sheet, int first_page);
 int page_foot_prepare(struct mst_sheet *sheet); /* once, before the others */
 double page_foot_height(const struct mst_sheet *sheet);
-int page_head_draw(struct mst_sheet *sheet, struct scene *scene, int first_page);
+/* sura: the one the page begins with, named on every page after the first; 0 = none. */
+int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page, int32_t sura);
 int page_foot_draw(struct mst_sheet *sheet, struct scene *scene, int number);
 /* Text, and the gloss where there is one: one line. */
 void sheet_credits(const struct mst_sheet *sheet, struct mst_string *out);

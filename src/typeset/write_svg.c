@@ -103,16 +103,22 @@ static void add_colour(struct mst_string *out, const char *attribute, int ink, e
 static void add_item(const struct scene_item *item, enum mst_theme theme, struct mst_string *out)
 {
     if (item->kind == SCENE_GLYPHS) {
-        double scale = item->size / item->font->upem;
+        /* inside the group, units are the font's */
+        double upem = item->font->upem;
+        mst_string_adds(out, "<g transform=\"translate(");
+        add_point(out, item->x, item->y);
+        mst_string_addf(out, ") scale(%.6g)\"", item->size / upem);
+        add_colour(out, "fill", item->ink, theme);
+        mst_string_adds(out, ">");
         for (int g = 0; g < item->glyph_count; g++) {
-            mst_string_addf(out, "<use href=\"#g%d-%u\" transform=\"translate(",
-                            (int)item->font->role, item->glyphs[g].id);
-            add_point(out, item->x + (double)item->glyphs[g].x * item->size,
-                      item->y + (double)item->glyphs[g].y * item->size);
-            mst_string_addf(out, ") scale(%.6g)\"", scale);
-            add_colour(out, "fill", item->ink, theme);
-            mst_string_adds(out, "/>");
+            mst_string_addf(out, "<use href=\"#g%d-%u\" x=\"", (int)item->font->role,
+                            item->glyphs[g].id);
+            add_number(out, (double)item->glyphs[g].x * upem);
+            mst_string_adds(out, "\" y=\"");
+            add_number(out, (double)item->glyphs[g].y * upem);
+            mst_string_adds(out, "\"/>");
         }
+        mst_string_adds(out, "</g>");
         return;
     }
     mst_string_adds(out, "<path d=\"");
