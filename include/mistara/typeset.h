@@ -146,7 +146,8 @@ MST_MUST_CHECK enum mst_status mst_sheet_draw(const struct mst_sheet *sheet, int
                                               unsigned layers, enum mst_theme theme, int32_t first,
                                               int32_t last, uint32_t *pixels, int width, int height,
                                               int stride_bytes, struct mst_error *err);
-/* One page; letters and marks are groups with data-at or data-site, a <title> and a role. */
+/* One page; words are groups with data-at and a <title>, marks with data-site, data-at, data-rule,
+ * a <title> and an aria-label. Where single letters lie is in mst_sheet_boxes_json. */
 MST_MUST_CHECK enum mst_status mst_sheet_svg(const struct mst_sheet *sheet, int page,
                                              enum mst_theme theme, struct mst_string *out,
                                              struct mst_error *err);

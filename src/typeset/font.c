@@ -175,7 +175,6 @@ enum { PROFILE_COLUMNS_PER_EM = 64, CURVE_STEPS = 10 };
 
 struct profiler {
     struct glyph_profile *profile;
-    double upem;
     double slack; /* what flattening a curve may leave out, in font units */
 };
 
@@ -268,7 +267,7 @@ const struct glyph_profile *font_profile(struct mst_typeset *ts, struct font *fo
     for (int i = 0; i < g->count; i++)
         g->top[i] = 1e9f, g->bottom[i] = -1e9f;
 
-    struct profiler profiler = {g, font->upem, font->upem / 500};
+    struct profiler profiler = {g, font->upem / 500};
     hb_draw_funcs_t *draw = hb_draw_funcs_create();
     hb_draw_funcs_set_move_to_func(draw, profile_move, NULL, NULL);
     hb_draw_funcs_set_line_to_func(draw, profile_line, NULL, NULL);

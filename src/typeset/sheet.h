@@ -61,7 +61,6 @@ struct mst_sheet {
     struct mst_mark_box *mark_boxes;
     int32_t mark_count, mark_cap;
     struct mst_letter_box *boxes;
-    int32_t *letter_site;  /* first site of each letter: see mst_sites_at */
     struct label *credits; /* at the foot of every page */
     int credit_count;
     struct scene *pages;

@@ -242,6 +242,43 @@ static void every_choice_lays_out(void **state)
     }
 }
 
+/* Film frames: letters lit up behind the ink, nothing else changed. */
+static void letters_light_up(void **state)
+{
+    enum { WIDTH = 600, HEIGHT = 848 };
+    struct fixture *f = *state;
+    struct mst_error err = {0};
+    struct mst_sheet *sheet = lesson(f, NULL);
+    uint32_t *dark = calloc((size_t)WIDTH * HEIGHT, 4), *lit = calloc((size_t)WIDTH * HEIGHT, 4);
+    size_t count;
+    const struct mst_letter_box *b = mst_sheet_boxes(sheet, &count);
+    const struct mst_letter_box *first = &b[40], *last = &b[44];
+    assert_non_null(dark);
+    assert_non_null(lit);
+    assert_int_equal(mst_sheet_draw(sheet, 0, MST_LAYER_ALL, MST_THEME_LIGHT, -1, -1, dark, WIDTH,
+                                    HEIGHT, WIDTH * 4, &err),
+                     MST_OK);
+    assert_int_equal(mst_sheet_draw(sheet, 0, MST_LAYER_ALL, MST_THEME_LIGHT, 40, 44, lit, WIDTH,
+                                    HEIGHT, WIDTH * 4, &err),
+                     MST_OK);
+    double scale = WIDTH / mst_page_a4().width;
+    long changed = 0;
+    for (int y = 0; y < HEIGHT; y++)
+        for (int x = 0; x < WIDTH; x++) {
+            uint32_t a = dark[y * WIDTH + x] & 0xFFFFFF, c = lit[y * WIDTH + x] & 0xFFFFFF;
+            if (a == c)
+                continue;
+            changed++;
+            double py = y / scale;
+            assert_true(py > first->baseline - 30 && py < last->baseline + 15);
+            assert_int_not_equal(a, 0); /* full ink stays */
+        }
+    assert_true(changed > 200);
+    free(dark);
+    free(lit);
+    mst_arena_reset(f->arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -252,6 +289,7 @@ int main(void)
         cmocka_unit_test(text_keeps_the_printed_bytes),
         cmocka_unit_test(refusals_say_what_to_do),
         cmocka_unit_test(every_choice_lays_out),
+        cmocka_unit_test(letters_light_up),
     };
     return cmocka_run_group_tests(tests, fixture_open, fixture_close);
 }

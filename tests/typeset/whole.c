@@ -29,6 +29,27 @@ static void marks_do_not_overlap(const struct mst_mark_box *marks, size_t count)
     free(sorted);
 }
 
+/* Words of a line follow one another from right to left; the space between two is never narrower
+ * than a fifth of the type size nor, where no medallion stands in it, wider than two thirds. */
+static void spaces_stay_within_limits(const struct mst_reading *r,
+                                      const struct mst_letter_box *letters, double em)
+{
+    for (int32_t w = 1; w < r->word_count; w++) {
+        const struct mst_word *a = &r->words[w - 1], *b = &r->words[w];
+        double left = 1e9, right = -1e9;
+        if (letters[a->first_letter].line != letters[b->first_letter].line)
+            continue;
+        for (int32_t l = a->first_letter; l < a->first_letter + a->letter_count; l++)
+            left = letters[l].left < left ? letters[l].left : left;
+        for (int32_t l = b->first_letter; l < b->first_letter + b->letter_count; l++)
+            right = letters[l].right > right ? letters[l].right : right;
+        double space = (left - right) / em, most = a->verse == b->verse ? 0.67 : 0.67 + 1.3;
+        if (space < 0.2 || space > most)
+            fail_msg("%d:%d:%d: a space of %.2f em before it", (int)b->sura, (int)b->verse,
+                     (int)b->word, space);
+    }
+}
+
 static void whole_text(struct fixture *f, enum mst_sheet_font font)
 {
     struct mst_sheet_options options = {.font = font, .rules = all_rules()};
@@ -55,6 +76,7 @@ static void whole_text(struct fixture *f, enum mst_sheet_font font)
         if (i > 0 && r->letters[i].word_idx == r->letters[i - 1].word_idx)
             assert_int_equal(b->line, letters[i - 1].line);
     }
+    spaces_stay_within_limits(r, letters, page.type_size);
     const struct mst_mark_box *marks = mst_sheet_marks(sheet, &count);
     size_t over_sites = 0;
     for (size_t i = 0; i < count; i++) {
