@@ -43,7 +43,7 @@ enum mst_family {
 
 /* X(enum, id, Arabic, English, family) */
 #define MST_RULE_LIST(X)                                                                           \
-    /* vowelless nūn and tanwīn */                                                                 \
+    /* vowelless nūn and tanwīn */                                                               \
     X(IZHAR_HALQI, "izhar_halqi", "إظهار حلقي", "clear nūn (throat)", CLEAR)                       \
     X(IDGHAM_GHUNNA, "idgham_ghunna", "إدغام بغنة", "merging with ghunna", MERGE)                  \
     X(IDGHAM_BILA_GHUNNA, "idgham_bila_ghunna", "إدغام بلا غنة", "merging without ghunna", MERGE)  \
@@ -51,7 +51,7 @@ enum mst_family {
     X(IKHFA, "ikhfa", "إخفاء", "hiding", HIDE)                                                     \
     X(IZHAR_MUTLAQ, "izhar_mutlaq", "إظهار مطلق", "clear nūn (absolute)", CLEAR)                   \
     X(TANWIN_KASRA, "tanwin_kasra", "كسر التنوين", "tanwīn given kasra", SEAM)                     \
-    /* vowelless mīm, doubled nūn and mīm */                                                       \
+    /* vowelless mīm, doubled nūn and mīm */                                                    \
     X(IKHFA_SHAFAWI, "ikhfa_shafawi", "إخفاء شفوي", "lip hiding", TURN)                            \
     X(IDGHAM_SHAFAWI, "idgham_shafawi", "إدغام شفوي", "mīm merging", MERGE)                        \
     X(IZHAR_SHAFAWI, "izhar_shafawi", "إظهار شفوي", "clear mīm", CLEAR)                            \
@@ -89,7 +89,8 @@ enum mst_family {
     X(TARQIQ_LAM, "tarqiq_lam", "ترقيق لام الجلالة", "light lām of the Name", WEIGHT)              \
     /* starting, stopping, joining */                                                              \
     X(HAMZAT_WASL, "hamzat_wasl", "همزة الوصل", "joining hamza", SILENT)                           \
-    X(ILTIQA_SAKINAYN, "iltiqa_sakinayn", "التقاء الساكنين", "two vowelless letters meeting", SEAM)\
+    X(ILTIQA_SAKINAYN, "iltiqa_sakinayn", "التقاء الساكنين", "two vowelless letters meeting",      \
+      SEAM)                                                                                        \
     X(WAQF_SUKUN, "waqf_sukun", "الوقف بالسكون", "stop without vowel", SEAM)                       \
     X(WAQF_HA, "waqf_ha", "الوقف بالهاء", "stop with hāʾ", SEAM)                                   \
     X(RAWM, "rawm", "روم", "rawm", SEAM)                                                           \
@@ -228,36 +229,32 @@ struct mst_reading_options {
 
 enum mst_pause_sign {
     MST_PAUSE_NONE,
-    MST_PAUSE_MUST,      /* 06D8 */
-    MST_PAUSE_BETTER,    /* 06D7: stopping is better */
-    MST_PAUSE_EITHER,    /* 06DA */
-    MST_PAUSE_GO_ON,     /* 06D6: going on is better */
-    MST_PAUSE_MUST_NOT,  /* 06D9 */
-    MST_PAUSE_EMBRACING  /* 06DB: at one of the two, not both */
+    MST_PAUSE_MUST,     /* 06D8 */
+    MST_PAUSE_BETTER,   /* 06D7: stopping is better */
+    MST_PAUSE_EITHER,   /* 06DA */
+    MST_PAUSE_GO_ON,    /* 06D6: going on is better */
+    MST_PAUSE_MUST_NOT, /* 06D9 */
+    MST_PAUSE_EMBRACING /* 06DB: at one of the two, not both */
 };
 
 /* How a word ends in this reading. */
-enum mst_seam {
-    MST_SEAM_JOIN,
-    MST_SEAM_STOP,
-    MST_SEAM_SAKT
-};
+enum mst_seam { MST_SEAM_JOIN, MST_SEAM_STOP, MST_SEAM_SAKT };
 
 struct mst_word {
-    int32_t sura, verse, word;       /* verse 0: basmala; sura 0: the seeking of refuge */
+    int32_t sura, verse, word;          /* verse 0: basmala; sura 0: the seeking of refuge */
     int32_t first_letter, letter_count; /* in mst_reading.letters */
     int32_t first_sound, sound_count;   /* in mst_reading.sounds; a sound that joins two words
                                            is counted with the word of its last letter */
-    int32_t byte_off, byte_len;      /* in the verse's printed bytes */
+    int32_t byte_off, byte_len;         /* in the verse's printed bytes */
     enum mst_pause_sign pause_sign;
-    enum mst_seam seam;              /* what follows it */
-    uint8_t quarter_before, sajda;   /* the signs ۞ and ۩ are printed here */
+    enum mst_seam seam;            /* what follows it */
+    uint8_t quarter_before, sajda; /* the signs ۞ and ۩ are printed here */
 };
 
 struct mst_letter {
     int32_t word_idx;
-    int32_t number;             /* 1-based in its word */
-    uint32_t base;              /* code point as printed; a hamza on tatweel or thin space: U+0621 */
+    int32_t number; /* 1-based in its word */
+    uint32_t base;  /* code point as printed; a hamza on tatweel or thin space: U+0621 */
     int32_t byte_off, byte_len; /* base and its marks, in the verse's printed bytes */
 };
 
@@ -275,8 +272,8 @@ struct mst_site {
     int32_t host;        /* the letter that causes the change or takes it, or -1 */
     int8_t counts;       /* ḥarakāt, the value this reading chose; 0 = the rule has no length */
     int8_t counts_min, counts_max; /* the range the transmission allows; equal when fixed */
-    int8_t nasal;        /* 1 nasal, 0 not */
-    int8_t complete;     /* merging: 1 complete, 0 partial, -1 no merging */
+    int8_t nasal;                  /* 1 nasal, 0 not */
+    int8_t complete;               /* merging: 1 complete, 0 partial, -1 no merging */
     int8_t grade;        /* ikhfāʾ nearness 1 nearest–3 farthest; echo 1 small–3 greatest;
                             heavy letters' rank 1–5; madd lāzim 1 light (mukhaffaf), 2 heavy
                             (muthaqqal); else 0 */
@@ -289,17 +286,17 @@ struct mst_site {
 struct mst_sound {
     int32_t first_letter, last_letter; /* source letters, first to last */
     int32_t word_idx;
-    int32_t site;     /* index of the site that gives it its length (or hold), or -1 */
-    uint8_t phone;    /* enum mst_phone */
-    int8_t counts;    /* 0 consonant without length of its own; 1 short vowel; 2–6 */
+    int32_t site;  /* index of the site that gives it its length (or hold), or -1 */
+    uint8_t phone; /* enum mst_phone */
+    int8_t counts; /* 0 consonant without length of its own; 1 short vowel; 2–6 */
     int8_t counts_min, counts_max;
-    int8_t nasal;     /* held with nasal sound */
-    int8_t heavy;     /* 1 heavy */
-    int8_t rank;      /* 1–5 for the seven heavy letters, else 0 */
-    int8_t geminate;  /* doubled */
-    int8_t echo;      /* 0, or 1 small, 2 great, 3 greatest */
-    int8_t rawm;      /* a short vowel at a third of its strength */
-    int8_t pause;     /* after this sound: 0 none, 1 the reader stops, 2 sakt */
+    int8_t nasal;    /* held with nasal sound */
+    int8_t heavy;    /* 1 heavy */
+    int8_t rank;     /* 1–5 for the seven heavy letters, else 0 */
+    int8_t geminate; /* doubled */
+    int8_t echo;     /* 0, or 1 small, 2 great, 3 greatest */
+    int8_t rawm;     /* a short vowel at a third of its strength */
+    int8_t pause;    /* after this sound: 0 none, 1 the reader stops, 2 sakt */
 };
 
 struct mst_reading {
@@ -318,11 +315,10 @@ struct mst_reading {
  * options contradict one another or the range (the message says which), or
  * when the stops make the one way of joining two suras that is not allowed.
  */
-MST_MUST_CHECK enum mst_status mst_reading_new(const struct mst_text *text,
-                                               struct mst_range range,
+MST_MUST_CHECK enum mst_status mst_reading_new(const struct mst_text *text, struct mst_range range,
                                                const struct mst_reading_options *options,
-                                               struct mst_arena *arena,
-                                               struct mst_reading **out, struct mst_error *err);
+                                               struct mst_arena *arena, struct mst_reading **out,
+                                               struct mst_error *err);
 
 /* "none", "verses", "signs" or "67:1:3,67:2:4" (a bare verse = its last word). */
 MST_MUST_CHECK enum mst_status mst_stops_parse(const struct mst_text *text, struct mst_span s,
@@ -348,12 +344,12 @@ void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end,
 
 /* --- the letters themselves (Ibn al-Jazarī's count) ----------------------- */
 struct mst_articulation {
-    uint32_t letter;       /* code point */
+    uint32_t letter; /* code point */
     const char *name_en, *name_ar;
-    int place;             /* 1–17 */
+    int place;                         /* 1–17 */
     const char *region_en, *region_ar; /* one of the five regions */
     const char *place_en, *place_ar;
-    uint32_t qualities;    /* MST_QUALITY_… bits */
+    uint32_t qualities; /* MST_QUALITY_… bits */
 };
 #define MST_QUALITY_LIST(X)                                                                        \
     X(HAMS, "hams", "همس")                                                                         \
