@@ -197,7 +197,8 @@ struct label *label_wrap(struct mst_typeset *ts, struct mst_arena *arena, struct
             double word;
             if (!part_width(ts, arena, text, end + 1, next, style, size, &word))
                 return NULL;
-            if (used + space + word > width)
+            /* a line shaped whole may be a hair wider than its words */
+            if (used + space + word > width * 0.99)
                 break;
             used += space + word;
             end = next;
