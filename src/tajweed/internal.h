@@ -117,10 +117,28 @@ static inline struct seg seg_new(int32_t letter, uint8_t kind, uint8_t phone, ui
     X(SAKT)                                                                                        \
     X(MALIYAH)                                                                                     \
     X(IMALA)                                                                                       \
-    X(TASHIL) X(TAMANNA) X(SAD_AS_SIN) X(SAD_OR_SIN) X(SAD_ONLY) X(DUF) X(ATANI) X(SALASILA)       \
-        X(VERB_LAM) X(SILENT) X(RECT) X(RA_HEAVY_EITHER) X(RA_LIGHT_EITHER)                        \
-            X(RA_STOP_HEAVY_EITHER) X(RA_STOP_LIGHT_EITHER) X(START_KASRA) X(START_AYKA) X(ISM)    \
-                X(ALIM_ALLAH) X(IWAJA) X(LAST_OF_ANFAL) X(LOST_WAW)
+    X(TASHIL)                                                                                      \
+    X(TAMANNA)                                                                                     \
+    X(SAD_AS_SIN)                                                                                  \
+    X(SAD_OR_SIN)                                                                                  \
+    X(SAD_ONLY)                                                                                    \
+    X(DUF)                                                                                         \
+    X(ATANI)                                                                                       \
+    X(SALASILA)                                                                                    \
+    X(VERB_LAM)                                                                                    \
+    X(SILENT)                                                                                      \
+    X(RECT)                                                                                        \
+    X(RA_HEAVY_EITHER)                                                                             \
+    X(RA_LIGHT_EITHER)                                                                             \
+    X(RA_STOP_HEAVY_EITHER)                                                                        \
+    X(RA_STOP_LIGHT_EITHER)                                                                        \
+    X(START_KASRA)                                                                                 \
+    X(START_AYKA)                                                                                  \
+    X(ISM)                                                                                         \
+    X(ALIM_ALLAH)                                                                                  \
+    X(IWAJA)                                                                                       \
+    X(LAST_OF_ANFAL)                                                                               \
+    X(LOST_WAW)
 enum place_kind {
 #define X(name) PLACE_##name,
     PLACE_LIST(X)
