@@ -22,6 +22,7 @@ libcairo2-dev
 libcmocka-dev
 libfftw3-dev
 libfribidi-dev
+libglpk-dev               # the smallest set of verses
 libharfbuzz-dev
 libjansson-dev
 libpango1.0-dev

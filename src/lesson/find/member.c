@@ -1,0 +1,150 @@
+/* member.c – members of families: their numbers, their names, and which one a site belongs to. */
+#include "parts.h"
+
+#include <string.h>
+
+enum { AFTER_RULES = RULE_SLOTS * (1 + SLOTS_OF_RULE), NUN = 0x646 };
+
+void mst_find_letter_index_fill(struct letter_index *index)
+{
+    memset(index->of, -1, sizeof index->of);
+    for (uint32_t cp = 0x600; cp < 0x700; cp++) {
+        const struct mst_articulation *letter = mst_articulation_of(cp);
+        for (int n = 0; letter && mst_articulation_at(n); n++)
+            if (mst_articulation_at(n) == letter)
+                index->of[cp - 0x600] = (int8_t)n;
+    }
+}
+
+int mst_find_letter_index_of(const struct letter_index *index, uint32_t cp)
+{
+    return cp >= 0x600 && cp < 0x700 ? index->of[cp - 0x600] : -1;
+}
+
+int mst_find_member_id(struct mst_member m)
+{
+    int of_rule = RULE_SLOTS + m.rule * SLOTS_OF_RULE;
+    switch ((enum mst_member_kind)m.kind) {
+    case MST_MEMBER_RULE:
+        return m.rule;
+    case MST_MEMBER_HOST:
+        return of_rule + m.letter;
+    case MST_MEMBER_TRIGGER:
+        return of_rule + LETTER_SLOTS + m.letter;
+    case MST_MEMBER_SOUND:
+        return of_rule + 2 * LETTER_SLOTS + m.phone;
+    case MST_MEMBER_LETTER:
+        return AFTER_RULES + m.letter;
+    case MST_MEMBER_PHONE:
+        return AFTER_RULES + LETTER_SLOTS + m.phone;
+    }
+    return 0;
+}
+
+struct mst_member mst_find_member_of_id(int id)
+{
+    struct mst_member m = {0};
+    if (id < RULE_SLOTS) {
+        m.kind = MST_MEMBER_RULE;
+        m.rule = (uint8_t)id;
+    } else if (id < AFTER_RULES) {
+        int slot = (id - RULE_SLOTS) % SLOTS_OF_RULE;
+        m.rule = (uint8_t)((id - RULE_SLOTS) / SLOTS_OF_RULE);
+        if (slot < 2 * LETTER_SLOTS) {
+            m.kind = slot < LETTER_SLOTS ? MST_MEMBER_HOST : MST_MEMBER_TRIGGER;
+            m.letter = (uint8_t)(slot % LETTER_SLOTS);
+        } else {
+            m.kind = MST_MEMBER_SOUND;
+            m.phone = (uint8_t)(slot - 2 * LETTER_SLOTS);
+        }
+    } else if (id < AFTER_RULES + LETTER_SLOTS) {
+        m.kind = MST_MEMBER_LETTER;
+        m.letter = (uint8_t)(id - AFTER_RULES);
+    } else {
+        m.kind = MST_MEMBER_PHONE;
+        m.phone = (uint8_t)(id - AFTER_RULES - LETTER_SLOTS);
+    }
+    return m;
+}
+
+static const char *letter_name(uint8_t letter, enum mst_lang lang)
+{
+    const struct mst_articulation *a = mst_articulation_at(letter);
+    if (!a)
+        return "?";
+    return lang == MST_LANG_AR ? a->name_ar : a->name_en;
+}
+
+void mst_member_name(struct mst_member m, enum mst_lang lang, struct mst_string *out)
+{
+    int ar = lang == MST_LANG_AR;
+    switch ((enum mst_member_kind)m.kind) {
+    case MST_MEMBER_RULE:
+        mst_string_adds(out, mst_rule_name(m.rule, lang));
+        return;
+    case MST_MEMBER_HOST:
+        mst_string_addf(out, ar ? "%s مع %s" : "%s with %s", mst_rule_name(m.rule, lang),
+                        letter_name(m.letter, lang));
+        return;
+    case MST_MEMBER_TRIGGER:
+        mst_string_addf(out, ar ? "%s في %s" : "%s of %s", mst_rule_name(m.rule, lang),
+                        letter_name(m.letter, lang));
+        return;
+    case MST_MEMBER_SOUND:
+        mst_string_addf(out, "%s: %s", mst_rule_name(m.rule, lang), mst_phone_ipa(m.phone));
+        return;
+    case MST_MEMBER_LETTER:
+        mst_string_adds(out, letter_name(m.letter, lang));
+        return;
+    case MST_MEMBER_PHONE:
+        mst_string_addf(out, "%s [%s]", mst_phone_id(m.phone), mst_phone_ipa(m.phone));
+        return;
+    }
+}
+
+int mst_find_site_trigger(const struct letter_index *letters, const struct mst_reading *r,
+                          const struct mst_site *site)
+{
+    return mst_find_letter_index_of(letters, site->tanwin ? NUN : r->letters[site->trigger].base);
+}
+
+int mst_find_site_host(const struct letter_index *letters, const struct mst_reading *r,
+                       const struct mst_site *site)
+{
+    return site->host < 0 ? -1 : mst_find_letter_index_of(letters, r->letters[site->host].base);
+}
+
+static struct mst_member by_letter(enum mst_member_kind kind, uint8_t rule, int letter)
+{
+    if (letter < 0)
+        return (struct mst_member){.kind = MST_MEMBER_RULE, .rule = rule};
+    return (struct mst_member){.kind = (uint8_t)kind, .rule = rule, .letter = (uint8_t)letter};
+}
+
+struct mst_member mst_find_site_member(const struct letter_index *letters,
+                                       const struct mst_reading *r, const struct mst_site *site,
+                                       uint8_t phone, enum mst_by by)
+{
+    if (by == MST_BY_OWN) {
+        /* A dagger alif shares the address of its letter: only the sound says what is long. */
+        if (mst_rule_family(site->rule) == MST_FAMILY_LENGTH)
+            by = MST_BY_SOUND;
+        else
+            by = site->host >= 0 ? MST_BY_HOST : MST_BY_TRIGGER;
+    }
+    switch (by) {
+    case MST_BY_HOST:
+        return by_letter(MST_MEMBER_HOST, site->rule, mst_find_site_host(letters, r, site));
+    case MST_BY_TRIGGER:
+        return by_letter(MST_MEMBER_TRIGGER, site->rule, mst_find_site_trigger(letters, r, site));
+    case MST_BY_SOUND:
+        if (phone != PHONE_NONE)
+            return (struct mst_member){
+                .kind = MST_MEMBER_SOUND, .rule = site->rule, .phone = phone};
+        break;
+    case MST_BY_RULE:
+    case MST_BY_OWN:
+        break;
+    }
+    return (struct mst_member){.kind = MST_MEMBER_RULE, .rule = site->rule};
+}
