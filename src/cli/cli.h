@@ -157,7 +157,7 @@ char *counts_text(const struct mst_site *site, char text[24]);
 
 /* --- the commands --------------------------------------------------------- */
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
-    command_text, command_rules;
+    command_text, command_rules, command_find;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);

@@ -17,6 +17,7 @@
 const struct command *const commands[] = {&command_sites,
                                           &command_explain,
                                           &command_sounds,
+                                          &command_find,
                                           &command_sheet,
                                           &command_text,
                                           &command_rules,
