@@ -43,7 +43,7 @@ struct source {
     int64_t file_bytes;
     double claimed_seconds; /* < 0: the header says nothing that can be relied on */
     int read_failed;        /* the disk, not the file, is at fault */
-    int end_mark_missing;   /* Ogg: the last page is not marked as the last */
+    int end_missing;        /* its own structure shows that the end is lacking */
 };
 enum wire_outcome source_open(struct source *source, int fd);
 /* What the container calls itself, at most 15 bytes. */

@@ -10,6 +10,7 @@
 #include "decode.h"
 
 #include <errno.h>
+#include <iconv.h>
 #include <libavutil/cpu.h>
 #include <poll.h>
 #include <signal.h>
@@ -25,6 +26,19 @@ static const struct confine_limits limits = {
     .extra_bytes = (size_t)192 << 20,
     .cpu_s = 600,
 };
+
+/*
+ * In place of the C library's, which would look for its tables on the disk:
+ * the names of broadcasters in a transport stream are of no use here, and the
+ * demuxer does without.
+ */
+iconv_t iconv_open(const char *to, const char *from)
+{
+    (void)to;
+    (void)from;
+    errno = EINVAL;
+    return (iconv_t)-1;
+}
 
 /* One request with its two descriptors. 0, or -1 when the library has gone. */
 static int receive(struct wire_request *request, int fds[2])

@@ -29,6 +29,7 @@ struct session {
     double clock_s;       /* where the next frame belongs by the file's own clock; < 0 unknown */
     double source_s;      /* decoded so far */
     double first_clock_s; /* where the first frame lay */
+    int last_is_damaged;  /* the packet decoded last */
     int ended;            /* the limit is reached, or memory ran out */
 };
 
@@ -199,20 +200,23 @@ static int decode_stream(struct session *s)
             continue;
         }
         fruitless = 0;
-        if (s->packet->stream_index == s->source.stream->index)
+        if (s->packet->stream_index == s->source.stream->index) {
+            const int32_t damage = s->end.damage_count;
             decode(s, s->packet);
+            s->last_is_damaged = s->end.damage_count > damage;
+        }
         av_packet_unref(s->packet);
     }
     return fruitless > 0;
 }
 
-/* Less sound than the header promised, or a stream without its end. */
+/* Less sound than the header promised, a stream without its end, or half a packet there. */
 static int is_cut_short(const struct session *s, int broke_off)
 {
     const double missing = s->source.claimed_seconds - s->source_s - s->end.gap_seconds;
     if (s->end.outcome != WIRE_DONE)
         return 0;
-    if (broke_off || s->source.end_mark_missing)
+    if (broke_off || s->source.end_missing || s->last_is_damaged)
         return 1;
     return s->source.claimed_seconds > 0 &&
            missing > fmax(near_end_s, 0.01 * s->source.claimed_seconds);

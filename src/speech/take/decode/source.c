@@ -14,7 +14,8 @@
 static const char *const containers =
     "wav,w64,aiff,au,caf,mp3,aac,flac,ogg,matroska,mov,amr,avi,mpegts,mpeg,asf,flv";
 static const char *const codecs =
-    "mp1float,mp2float,mp3float,aac,aac_latm,opus,vorbis,flac,alac,amrnb,amrwb,ac3,eac3,wmav1,"
+    "mp1,mp1float,mp2,mp2float,mp3,mp3float,aac,aac_latm,opus,vorbis,flac,alac,amrnb,amrwb,ac3,"
+    "eac3,wmav1,"
     "wmav2,wmapro,wmalossless,pcm_u8,pcm_s8,pcm_s16le,pcm_s16be,pcm_s24le,pcm_s24be,pcm_s32le,"
     "pcm_s32be,pcm_f32le,pcm_f32be,pcm_f64le,pcm_f64be,pcm_alaw,pcm_mulaw,pcm_dvd,pcm_bluray,"
     "adpcm_ima_wav,adpcm_ima_qt,adpcm_ms,gsm,gsm_ms";
@@ -70,11 +71,11 @@ static int mp4_lost_its_index(int fd, int64_t file_bytes)
         ssize_t n = read(fd, head, sizeof head);
         if (n < 8)
             return 0;
-        if (memcmp(head + 4, "moov", 4) == 0)
-            return 0;
         int64_t size = big_endian(head);
         if (size == 1 && n == 16)
             size = (int64_t)big_endian(head + 8) << 32 | big_endian(head + 12);
+        if (memcmp(head + 4, "moov", 4) == 0)
+            return size > file_bytes - at;
         if (size == 0)
             return 1;
         if (size < 8 || at > INT64_MAX - size)
@@ -82,6 +83,35 @@ static int mp4_lost_its_index(int fd, int64_t file_bytes)
         at += size;
     }
     return 1;
+}
+
+static uint32_t little_endian(const unsigned char *b)
+{
+    return (uint32_t)b[3] << 24 | (uint32_t)b[2] << 16 | (uint32_t)b[1] << 8 | b[0];
+}
+
+/*
+ * WAV and AVI say how long they are, WAV its data as well; zero or all ones is
+ * what a recorder writes that did not know.
+ */
+static int riff_cut_short(int fd, int64_t file_bytes)
+{
+    unsigned char head[8];
+    int64_t at = 0;
+    for (int chunks = 0; chunks < 4096 && at + 8 <= file_bytes; chunks++) {
+        if (lseek(fd, at, SEEK_SET) < 0 || read(fd, head, sizeof head) != (ssize_t)sizeof head)
+            return 0;
+        const uint32_t size = little_endian(head + 4);
+        const int whole = memcmp(head, "RIFF", 4) == 0;
+        if (whole || memcmp(head, "data", 4) == 0) {
+            if (size != 0 && size != UINT32_MAX && at + 8 + size > file_bytes)
+                return 1;
+            if (!whole)
+                return 0;
+        }
+        at += at == 0 ? 12 : 8 + (int64_t)size + (size & 1);
+    }
+    return 0;
 }
 
 /* Ogg marks the last page of a stream; a copy that broke off has no such page at its end. */
@@ -182,15 +212,19 @@ enum wire_outcome source_open(struct source *source, int fd)
     if (rc == AVERROR(ENOMEM))
         return WIRE_NO_MEMORY;
     outcome = choose_stream(source);
+    if (outcome == WIRE_NO_SOUND && strstr(input->name, "mp4") &&
+        mp4_lost_its_index(fd, source->file_bytes))
+        return WIRE_NO_INDEX; /* it broke off inside the index */
     if (outcome != WIRE_DONE)
         return outcome;
     source->claimed_seconds = claimed_seconds(source);
-    if (strcmp(input->name, "ogg") == 0) {
-        int64_t here = lseek(fd, 0, SEEK_CUR);
-        source->end_mark_missing = ogg_end_mark_missing(fd, source->file_bytes);
-        if (here < 0 || lseek(fd, here, SEEK_SET) < 0)
-            return WIRE_READ_FAILED;
-    }
+    const int64_t here = lseek(fd, 0, SEEK_CUR);
+    if (strcmp(input->name, "ogg") == 0)
+        source->end_missing = ogg_end_mark_missing(fd, source->file_bytes);
+    else if (strcmp(input->name, "wav") == 0 || strcmp(input->name, "avi") == 0)
+        source->end_missing = riff_cut_short(fd, source->file_bytes);
+    if (here < 0 || lseek(fd, here, SEEK_SET) < 0)
+        return WIRE_READ_FAILED;
     return WIRE_DONE;
 }
 
