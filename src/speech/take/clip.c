@@ -139,9 +139,10 @@ enum mst_status mst_take_outline(struct mst_take *take, double start_ms, double 
     for (size_t n = 0; n < column_count; n++)
         lowest[n] = highest[n] = 0;
     /* Columns share the stretch asked for, so that what lies beyond the end stays empty. */
-    const int64_t whole = mst_take_sample_at_ms(end_ms) - first;
+    const double per_sample =
+        (double)column_count / (double)(mst_take_sample_at_ms(end_ms) - first);
     float samples[COPY_SAMPLES];
-    size_t filled = SIZE_MAX; /* the column that has a sample already */
+    size_t filled = 0; /* columns that have a sample already */
     for (int64_t at = first; at < end;) {
         size_t want = end - at < COPY_SAMPLES ? (size_t)(end - at) : COPY_SAMPLES;
         size_t got = 0;
@@ -149,16 +150,17 @@ enum mst_status mst_take_outline(struct mst_take *take, double start_ms, double 
         if (status != MST_OK || got == 0)
             return status;
         for (size_t i = 0; i < got; i++) {
-            size_t column =
-                (size_t)((double)(at - first + (int64_t)i) / (double)whole * (double)column_count);
+            const double place = (double)(at - first + (int64_t)i) * per_sample;
+            size_t column = (size_t)place, past = (size_t)(place + per_sample);
             if (column >= column_count)
                 column = column_count - 1;
-            if (column != filled) {
-                lowest[column] = highest[column] = samples[i];
-                filled = column;
+            if (column < filled) {
+                lowest[column] = fminf(lowest[column], samples[i]);
+                highest[column] = fmaxf(highest[column], samples[i]);
             }
-            lowest[column] = fminf(lowest[column], samples[i]);
-            highest[column] = fmaxf(highest[column], samples[i]);
+            /* Where columns are finer than samples, one sample fills several. */
+            for (; filled <= column || (filled < past && filled < column_count); filled++)
+                lowest[filled] = highest[filled] = samples[i];
         }
         at += (int64_t)got;
     }

@@ -26,7 +26,6 @@ static const double hum_needs_s = 6;
 static const double narrow_hz = 5000;
 static const double band_needs_s = 2;
 static const double music_needs_s = 3;
-static const int damage_places = 1;
 static const double gaps_s = 0.2;
 /* Two channels that share nothing mix at -3 dB; beyond -10 they must be opposed. */
 static const double cancelling_db = -10;
@@ -52,7 +51,8 @@ static void judge_file(struct mst_quality *q, const struct mst_take_file *file, 
 {
     if (file->cut_short)
         warn(q, MST_TAKE_CUT_SHORT, (double)file->sample_count / MST_TAKE_RATE_HZ, n);
-    if (file->damage_count >= damage_places)
+    /* The last packet of a file that was cut through is no damage of its own. */
+    if (file->damage_count > (file->cut_short ? 1 : 0))
         warn(q, MST_TAKE_DAMAGED, file->damage_count, n);
     if (file->gap_seconds >= gaps_s)
         warn(q, MST_TAKE_GAPS, file->gap_seconds, n);
