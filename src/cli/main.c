@@ -14,14 +14,9 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-const struct command *const commands[] = {&command_sites,
-                                          &command_explain,
-                                          &command_sounds,
-                                          &command_find,
-                                          &command_sheet,
-                                          &command_text,
-                                          &command_rules,
-                                          NULL};
+const struct command *const commands[] = {
+    &command_sites, &command_explain, &command_sounds, &command_find,
+    &command_sheet, &command_text,    &command_rules,  NULL};
 
 /*
  * A program started with a closed standard stream would hand its number to the
