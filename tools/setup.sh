@@ -25,7 +25,6 @@ libfribidi-dev
 libglpk-dev               # the smallest set of verses
 libharfbuzz-dev
 libjansson-dev
-libpango1.0-dev
 libpcre2-dev              # the yardstick of bench/
 libseccomp-dev
 libswresample-dev
@@ -36,10 +35,10 @@ ninja-build
 nodejs
 npm
 pkg-config
-poppler-utils             # turns pages into pixels for tests
+poppler-utils             # reads the pages back in tests
 qpdf
 valgrind
-woff2                     # the fonts come as woff2, Pango wants TrueType
+woff2                     # the fonts come so, layout wants TrueType
 END
 )
 
