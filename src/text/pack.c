@@ -199,9 +199,11 @@ static enum mst_status load_verses(struct mst_text *text, const struct sections 
         uint32_t word = text->verse_words[verse], end = text->verse_words[verse + 1];
         if (word == end || text->word_offsets[word] != 0 || len == 0)
             return damaged(err, "WORD_OFFSETS");
-        uint32_t fallen = text->word_offsets[end - 1] >= len;
+        /* Each one within the verse, or adding to it could wrap around. */
+        uint32_t fallen = 0;
         for (word++; word < end; word++)
-            fallen |= text->word_offsets[word] < text->word_offsets[word - 1] + 2;
+            fallen |= text->word_offsets[word] >= len ||
+                      text->word_offsets[word] < text->word_offsets[word - 1] + 2;
         if (fallen)
             return damaged(err, "WORD_OFFSETS");
     }

@@ -200,6 +200,8 @@ static void forged_numbers(void **state)
         {PACK_VERSE_WORDS, 100, 0xFFFFFFFF},
         {PACK_VERSE_WORDS, 6236, 77429},
         {PACK_WORD_OFFSETS, 0, 3},
+        {PACK_WORD_OFFSETS, 1, 0xFFFFFFFE}, /* found by fuzzing: two more wraps around */
+        {PACK_WORD_OFFSETS, 1, 0xFFFFFFFF},
         {PACK_WORD_OFFSETS, 2, 0},
         {PACK_WORD_OFFSETS, 3, 60000},
         {PACK_WORD_OFFSETS, 77427, 0x80000000},
