@@ -23,9 +23,15 @@ static const struct floor {
     int height;
     const char *headers;
 } floors[] = {
-    {"base", 0, "base"},       {"text", 1, "text"},       {"tajweed", 2, "tajweed"},
-    {"speech", 3, "take ear"}, {"typeset", 3, "typeset"}, {"lesson", 4, "find lesson"},
-    {"store", 5, "store"},     {"server", 6, "server"},   {"cli", 7, ""},
+    {"base", 0, "base"},
+    {"text", 1, "text"},
+    {"tajweed", 2, "tajweed"},
+    {"speech", 3, "take ear shelf report"},
+    {"typeset", 3, "typeset"},
+    {"lesson", 4, "find lesson"},
+    {"store", 5, "store"},
+    {"server", 6, "server"},
+    {"cli", 7, ""},
 };
 enum { FLOOR_COUNT = sizeof floors / sizeof floors[0], MAX_HEADERS = 2000, MAX_PATH = 1024 };
 
