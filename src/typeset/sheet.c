@@ -60,8 +60,9 @@ struct mst_rule_set mst_sheet_default_rules(void)
         MST_RULE_IZHAR_HALQI,   MST_RULE_IZHAR_MUTLAQ,  MST_RULE_IZHAR_SHAFAWI,
         MST_RULE_LAM_SHAMSIYYA, MST_RULE_LAM_QAMARIYYA, MST_RULE_MADD_TABII,
         MST_RULE_HADHF_MADD,    MST_RULE_TAFKHIM,       MST_RULE_TAFKHIM_ALIF,
-        MST_RULE_HAMZAT_WASL,   MST_RULE_SIFR_MUSTADIR, MST_RULE_SIFR_MUSTATIL,
-        MST_RULE_WAQF_SUKUN,    MST_RULE_WAQF_HA};
+        MST_RULE_TAFKHIM_RA,    MST_RULE_TARQIQ_RA,     MST_RULE_HAMZAT_WASL,
+        MST_RULE_SIFR_MUSTADIR, MST_RULE_SIFR_MUSTATIL, MST_RULE_WAQF_SUKUN,
+        MST_RULE_WAQF_HA};
     struct mst_rule_set set = {((uint64_t)1 << MST_RULE_COUNT) - 1};
     for (size_t i = 0; i < sizeof plain / sizeof *plain; i++)
         set.bits &= ~((uint64_t)1 << plain[i]);
