@@ -24,16 +24,63 @@ static double text_middle(const struct mst_sheet *sheet)
 
 static const double TITLE_SCALE = 1.9, CLASS_SCALE = 1.2;
 
+/* The teacher's words over the page, in as many lines as they need; a word wider than the page
+ * makes all of them smaller rather than run over its edge. NULL when memory ran out. */
+static struct label *head_lines(const struct mst_sheet *sheet, struct mst_span words,
+                                enum label_style style, double *size, double width, int *count)
+{
+    struct label *lines = label_wrap(sheet->ts, sheet->arena, words, style, *size, width, count);
+    double widest = 0;
+    for (int i = 0; lines && i < *count; i++)
+        widest = lines[i].width > widest ? lines[i].width : widest;
+    if (widest <= width)
+        return lines;
+    *size *= width / widest;
+    return label_wrap(sheet->ts, sheet->arena, words, style, *size, width * 1.02, count);
+}
+
+static double head_width(const struct mst_sheet *sheet)
+{
+    const struct mst_page_geometry *page = &sheet->page;
+    return page->width - 2 * (page->left > page->right ? page->left : page->right);
+}
+
+/* Title and class line from y downwards, drawn if there is a scene; returns where they end,
+ * or a negative number when memory ran out. */
+static double head_words(const struct mst_sheet *sheet, struct scene *s, double y)
+{
+    const struct {
+        struct mst_span words;
+        enum label_style style;
+        double scale, leading;
+        enum ink ink;
+    } parts[] = {
+        {sheet->options.title, LABEL_BOLD, TITLE_SCALE, 1.45, INK_TEXT},
+        {sheet->options.class_line, LABEL_PLAIN, CLASS_SCALE, 1.6, INK_SOFT},
+    };
+    for (size_t p = 0; p < sizeof parts / sizeof *parts; p++) {
+        if (!parts[p].words.len)
+            continue;
+        double size = sheet->page.label_size * parts[p].scale;
+        int count;
+        const struct label *lines =
+            head_lines(sheet, parts[p].words, parts[p].style, &size, head_width(sheet), &count);
+        if (!lines)
+            return -1;
+        for (int i = 0; i < count; i++, y += size * parts[p].leading) {
+            if (!s)
+                continue;
+            s->ink = parts[p].ink;
+            label_draw(s, &lines[i], text_middle(sheet), y + size * 0.85, LABEL_CENTRE);
+        }
+    }
+    return y;
+}
+
 double page_head_height(const struct mst_sheet *sheet, int first_page)
 {
-    double size = sheet->page.label_size, height = 0;
-    if (!first_page)
-        return 0;
-    if (sheet->options.title.len)
-        height += TITLE_SCALE * size * 1.45;
-    if (sheet->options.class_line.len)
-        height += CLASS_SCALE * size * 1.6;
-    return height > 0 ? height + size * 0.9 : 0;
+    double height = first_page ? head_words(sheet, NULL, 0) : 0;
+    return height > 0 ? height + sheet->page.label_size * 0.9 : 0;
 }
 
 /* The running head of a later page: the title, and the sura it goes on with. */
@@ -44,10 +91,15 @@ static int running_head(struct mst_sheet *sheet, struct scene *s, int32_t sura_n
     struct label label;
     s->ink = INK_SOFT;
     if (sheet->options.title.len) {
-        if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_PLAIN, size * 0.95,
-                         &label))
+        /* its first line, clear of the sura's name on the other side */
+        double small = size * 0.95;
+        int count;
+        const struct label *lines = head_lines(sheet, sheet->options.title, LABEL_PLAIN, &small,
+                                               head_width(sheet) * 0.65, &count);
+        if (!lines)
             return 0;
-        label_draw(s, &label, sheet->page.left, y, LABEL_LEFT);
+        if (count)
+            label_draw(s, &lines[0], sheet->page.left, y, LABEL_LEFT);
     }
     if (sura) {
         struct mst_string name = {0};
@@ -67,26 +119,9 @@ static int running_head(struct mst_sheet *sheet, struct scene *s, int32_t sura_n
 
 int page_head_draw(struct mst_sheet *sheet, struct scene *s, int first_page, int32_t sura)
 {
-    double size = sheet->page.label_size, y = sheet->page.top, x = text_middle(sheet);
-    struct label label;
     if (!first_page)
         return running_head(sheet, s, sura);
-    if (sheet->options.title.len) {
-        if (!label_shape(sheet->ts, sheet->arena, sheet->options.title, LABEL_BOLD,
-                         size * TITLE_SCALE, &label))
-            return 0;
-        s->ink = INK_TEXT;
-        label_draw(s, &label, x, y + size * TITLE_SCALE * 0.85, LABEL_CENTRE);
-        y += TITLE_SCALE * size * 1.45;
-    }
-    if (sheet->options.class_line.len) {
-        if (!label_shape(sheet->ts, sheet->arena, sheet->options.class_line, LABEL_PLAIN,
-                         size * CLASS_SCALE, &label))
-            return 0;
-        s->ink = INK_SOFT;
-        label_draw(s, &label, x, y + size * CLASS_SCALE * 0.85, LABEL_CENTRE);
-    }
-    return 1;
+    return head_words(sheet, s, sheet->page.top) >= 0;
 }
 
 /* --- foot -------------------------------------------------------------------- */
