@@ -26,7 +26,15 @@ enum shape {
     SHAPE_OTHER                   /* anything that is no letter of this script */
 };
 
-/* A letter as printed, without the marks that already spell a rule out. */
+/* Letters that are more than their phone. */
+enum glyph_form {
+    FORM_PLAIN,
+    FORM_ALIF_INSIDE, /* أٓ: hamza and alif in one */
+    FORM_TA_MARBUTA
+};
+
+/* A letter as printed, without the marks that already spell a rule out: eight bytes, one word of
+ * the machine, so that a mark is added in one step. */
 struct glyph {
     uint8_t shape; /* enum mst_phone of a consonant, or enum shape */
     uint8_t vowel; /* enum vowel; that of the tanwīn too */
@@ -34,9 +42,9 @@ struct glyph {
     uint8_t dagger;      /* bears a dagger alif */
     uint8_t small;       /* bears a small wāw (V_U) or yāʾ (V_I) */
     uint8_t small_vowel; /* the vowel of that small letter: 27:36 */
-    uint8_t alif_inside; /* أٓ: hamza and alif in one */
-    uint8_t ta_marbuta;
+    uint8_t form;        /* enum glyph_form */
 };
+_Static_assert(sizeof(struct glyph) == sizeof(uint64_t), "a glyph is one word of the machine");
 
 enum seg_kind {
     SLOT_CONSONANT,
@@ -79,37 +87,42 @@ enum {
 struct seg {
     int32_t letter;
     uint16_t flags;
-    int16_t host;  /* index of the seg it merges into, or -1 */
-    int16_t takes; /* index of the seg that merges into it, or -1 */
-    int16_t site;  /* index in the chain's sites of the one that gives it length, or -1 */
-    uint8_t kind;  /* enum seg_kind */
-    uint8_t phone; /* of a consonant or a long vowel */
-    uint8_t vowel; /* short vowel after a consonant; quality of a long one */
-    uint8_t doubled;
+    int16_t host;   /* index of the seg it merges into, or -1 */
+    int16_t takes;  /* index of the seg that merges into it, or -1 */
+    int16_t site;   /* index in the chain's sites of the one that gives it length, or -1 */
+    uint8_t kind;   /* enum seg_kind */
+    uint8_t phone;  /* of a consonant or a long vowel */
+    uint8_t vowel;  /* short vowel after a consonant; quality of a long one */
+    uint8_t tanwin; /* the vowelless nūn of a tanwīn */
+    /* what is heard, in the order of struct mst_sound: sounds.c copies these eight at once */
     uint8_t becomes; /* phone it turns into (hiding, turning), or its own */
-    uint8_t tanwin;  /* the vowelless nūn of a tanwīn */
-    uint8_t mute;    /* enum mute */
+    int8_t counts, counts_min, counts_max;
+    uint8_t nasal; /* held nasally */
+    uint8_t heavy, rank;
+    uint8_t doubled;
+    uint8_t echo;
+    uint8_t mute; /* enum mute */
     /* filled by seam.c */
     uint8_t outside; /* belongs to the next word: looked at, not read */
     uint8_t stopped; /* its vowel was dropped at the stop */
     uint8_t rawm;    /* … or kept faint */
     uint8_t iwad;    /* length in place of tanwīn */
     uint8_t wasl;    /* a sounded joining hamza; its vowel passes */
-    /* filled by the rule families */
-    uint8_t merged; /* 0; 1 vanishes wholly into its host; 2 in part */
-    uint8_t nasal;  /* held nasally */
-    uint8_t heavy, rank, echo;
-    int8_t counts, counts_min, counts_max;
+    uint8_t merged;  /* 0; 1 vanishes wholly into its host; 2 in part */
 };
-static inline struct seg seg_new(int32_t letter, uint8_t kind, uint8_t phone, uint8_t vowel)
+_Static_assert(sizeof(struct seg) == 32, "two segs in a cache line");
+/* Written where it belongs: built elsewhere and copied it would be read back before it is stored.
+ */
+static inline void seg_init(struct seg *s, int32_t letter, uint8_t kind, uint8_t phone,
+                            uint8_t vowel)
 {
-    struct seg s = {.host = -1, .takes = -1, .site = -1};
+    static const struct seg fresh = {.host = -1, .takes = -1, .site = -1};
 
-    s.letter = letter;
-    s.kind = kind;
-    s.phone = s.becomes = phone;
-    s.vowel = vowel;
-    return s;
+    *s = fresh;
+    s->letter = letter;
+    s->kind = kind;
+    s->phone = s->becomes = phone;
+    s->vowel = vowel;
 }
 
 /* Places with something of their own; the table is places.c. X(name, source) */
@@ -153,20 +166,24 @@ struct place {
 extern const struct place mst_places[];
 extern const size_t mst_place_count;
 
-/* A word as spelled, before it is known how it is read. */
-struct form {
-    const struct seg *segs;
-    int32_t seg_count;
-    uint32_t places;
-    uint8_t has_mutes;  /* a letter after its first is written and not sounded */
-    uint8_t opening;    /* spelled letters at the head of a sura */
-    uint8_t wasl_vowel; /* what a joining hamza at its head takes at a start */
-    uint8_t ana;        /* ends in أنا */
-    uint8_t qul_or_bal; /* ends in قل or بل: its lām merges into rāʾ */
-    int32_t first_letter, letter_count;
-};
-
 enum { CHAIN_SITES_PER_SEG = 8 };
+
+/* What a seg is to the rules, by its phone alone. */
+enum concern {
+    CONCERN_NONE,
+    CONCERN_LENGTHENING,
+    CONCERN_NUN,
+    CONCERN_MIM,
+    CONCERN_LAM,
+    CONCERN_SOFT, /* و ي */
+    CONCERN_EASED,
+    CONCERN_ECHO,
+    CONCERN_WEIGHT,
+    CONCERN_ECHO_AND_WEIGHT, /* ق ط */
+    CONCERN_MUTE,
+    CONCERN_COUNT
+};
+extern const uint8_t mst_concerns[MST_PHONE_COUNT];
 
 /*
  * Where in the word there is what: bit i is seg i. Each family walks the bits
@@ -174,10 +191,10 @@ enum { CHAIN_SITES_PER_SEG = 8 };
  * on (in the text at most 31; more only in broken input).
  */
 struct stock {
-    uint64_t bare;    /* consonants without a vowel */
-    uint64_t doubled; /* doubled nūns and mīms; merging adds to them */
-    uint64_t lengthening;
-    uint64_t nun, mim, echo, soft, weight, eased, article;
+    uint64_t of[CONCERN_COUNT];
+    uint64_t bare;          /* consonants without a vowel */
+    uint64_t doubled;       /* doubled consonants; merging adds to them */
+    uint64_t article, name; /* the lām of the article, that of the Name */
 };
 #define SEG_BIT(i) ((i) < 64 ? UINT64_C(1) << (i) : 0)
 /* for (EACH_BIT(i, bits)): i = each index whose bit is set, lowest first */
@@ -185,6 +202,19 @@ struct stock {
     uint64_t left_ = (bits), i = left_ ? (uint64_t)__builtin_ctzll(left_) : 0;                     \
     left_;                                                                                         \
     left_ &= left_ - 1, i = left_ ? (uint64_t)__builtin_ctzll(left_) : 0
+
+/* A word as spelled, before it is known how it is read. */
+struct form {
+    const struct seg *segs;
+    int32_t seg_count;
+    struct stock stock; /* of the segs as they stand here */
+    uint32_t places;
+    uint8_t opening;    /* spelled letters at the head of a sura */
+    uint8_t wasl_vowel; /* what a joining hamza at its head takes at a start */
+    uint8_t ana;        /* ends in أنا */
+    uint8_t qul_or_bal; /* ends in قل or بل: its lām merges into rāʾ */
+    int32_t first_letter, letter_count;
+};
 
 /* A word between its neighbours, being read. */
 struct chain {
@@ -198,6 +228,7 @@ struct chain {
     int32_t count;    /* without the outside one */
     int32_t total;    /* with it */
     struct stock stock;
+    int32_t changed; /* the first seg that is not as spelled any more; count: none */
     struct mst_site *sites;
     int32_t site_count;
 };
@@ -211,11 +242,11 @@ struct carry {
 
 /* --- letters.c ----------------------------------------------------------- */
 /*
- * Sort out one word's printed bytes. letters and glyphs have room for as many
- * entries as the word has bytes. Returns how many letters there are; the signs
- * printed with the word go to *word.
+ * Sort out one word's printed bytes. letters has room for one entry more than
+ * half the bytes, glyphs for one before its first too. Returns how many letters
+ * there are; the signs printed with the word go to *word.
  */
-int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
+int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len, int32_t word_idx,
                           struct mst_letter *letters, struct glyph *glyphs, struct mst_word *word);
 
 /* --- spelling.c, openings.c ------------------------------------------------ */
@@ -246,14 +277,32 @@ void mst_rules_weight(struct chain *c);  /* weight.c */
 void mst_rules_own(struct chain *c);     /* own.c */
 
 /* --- sounds.c ---------------------------------------------------------------- */
-/* Append the word's sounds. order maps the chain's sites to the reading's. */
+/* Append the word's sounds; room for two a seg. order maps the chain's sites to the reading's, and
+ * -1 to itself. */
 int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carry *carry,
                         int32_t word_idx, struct mst_sound *out);
 
 /* --- shared small things ------------------------------------------------------ */
 /* Begin a site: the letters from trigger to host (or trigger alone). */
-struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct seg *trigger,
-                              const struct seg *host, uint16_t reason);
+static inline struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule,
+                                            const struct seg *trigger, const struct seg *host,
+                                            uint16_t reason)
+{
+    struct mst_site *s = &c->sites[c->site_count++];
+
+    *s = (struct mst_site){.rule = (uint8_t)rule,
+                           .reason = reason,
+                           .first = trigger->letter,
+                           .last = trigger->letter,
+                           .trigger = trigger->letter,
+                           .host = host ? host->letter : -1,
+                           .complete = -1,
+                           .heavy = -1,
+                           .tanwin = trigger->tanwin};
+    if (host && host->letter > s->last)
+        s->last = host->letter;
+    return s;
+}
 static inline void mst_site_counts(struct mst_site *s, int chosen, int min, int max)
 {
     s->counts = (int8_t)chosen;

@@ -164,7 +164,7 @@ void mst_rules_madd(struct chain *c)
 {
     const struct stock *k = &c->stock;
 
-    for (EACH_BIT(i, k->lengthening | (k->bare & k->soft))) {
+    for (EACH_BIT(i, k->of[CONCERN_LENGTHENING] | (k->bare & k->of[CONCERN_SOFT]))) {
         if (c->segs[i].kind == SLOT_LONG)
             long_vowel(c, (int32_t)i);
         else

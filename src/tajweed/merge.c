@@ -102,7 +102,9 @@ static bool kindred(struct chain *c, int32_t i, int32_t host)
 
 void mst_rules_merge(struct chain *c)
 {
-    for (EACH_BIT(i, (c->stock.bare & ~(c->stock.nun | c->stock.mim)) | c->stock.article)) {
+    const struct stock *k = &c->stock;
+
+    for (EACH_BIT(i, (k->bare & ~(k->of[CONCERN_NUN] | k->of[CONCERN_MIM])) | k->article)) {
         struct seg *s = &c->segs[i];
         int32_t host;
 

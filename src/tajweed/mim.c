@@ -54,7 +54,8 @@ void mst_rules_mim(struct chain *c)
 {
     const struct stock *k = &c->stock;
 
-    for (EACH_BIT(bit, ((k->bare & k->mim) | k->doubled))) {
+    for (EACH_BIT(bit, (k->bare & k->of[CONCERN_MIM]) |
+                           (k->doubled & (k->of[CONCERN_NUN] | k->of[CONCERN_MIM])))) {
         int32_t i = (int32_t)bit, host;
         struct seg *s = &c->segs[i];
 

@@ -71,7 +71,7 @@ static bool stays_clear(const struct seg *s, const struct seg *h)
 
 void mst_rules_nun(struct chain *c)
 {
-    for (EACH_BIT(bit, c->stock.bare & c->stock.nun)) {
+    for (EACH_BIT(bit, c->stock.bare & c->stock.of[CONCERN_NUN])) {
         int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         int32_t host = seg_next(c, i);

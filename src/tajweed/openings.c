@@ -31,6 +31,12 @@ static const struct letter_name names[] = {
     {MST_PHONE_RA, MST_PHONE_RA, V_A, NO_LAST},
 };
 
+#define PHONES_NAMED                                                                               \
+    (PHONE_BIT(KAF) | PHONE_BIT(MIM) | PHONE_BIT(AYN) | PHONE_BIT(SIN) | PHONE_BIT(LAM) |          \
+     PHONE_BIT(NUN) | PHONE_BIT(QAF) | PHONE_BIT(SAD) | PHONE_BIT(HA_HUTTI) | PHONE_BIT(YA) |      \
+     PHONE_BIT(TAH) | PHONE_BIT(HA) | PHONE_BIT(RA))
+#define SHAPES_NAMED (PHONES_NAMED | UINT64_C(1) << SHAPE_ALIF | UINT64_C(1) << SHAPE_MAQSURA)
+
 static const struct letter_name *name_of(uint8_t shape)
 {
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
@@ -44,7 +50,7 @@ static bool is_opening(const struct glyph *g, int32_t count)
 {
     for (int32_t i = 0; i < count; i++)
         if (g[i].vowel || g[i].shadda || g[i].dagger || g[i].small ||
-            (g[i].shape != SHAPE_ALIF && g[i].shape != SHAPE_MAQSURA && !name_of(g[i].shape)))
+            !phone_in(g[i].shape, SHAPES_NAMED))
             return false;
     return count > 0;
 }
@@ -54,7 +60,7 @@ static struct seg *push(struct seg *segs, int32_t *n, int32_t letter, enum seg_k
 {
     struct seg *s = &segs[(*n)++];
 
-    *s = seg_new(letter, (uint8_t)kind, phone, (uint8_t)vowel);
+    seg_init(s, letter, (uint8_t)kind, phone, (uint8_t)vowel);
     s->flags = SLOT_OPENING;
     return s;
 }

@@ -65,7 +65,7 @@ void mst_rules_own(struct chain *c)
 
     if (c->sakt)
         sakt(c);
-    for (EACH_BIT(i, c->stock.eased))
+    for (EACH_BIT(i, c->stock.of[CONCERN_EASED]))
         mst_site_add(c, MST_RULE_TASHIL, &c->segs[i], NULL,
                      HAS_PLACE(c->form, TASHIL) ? REASON_TASHIL : REASON_TASHIL_QUESTION)
             ->both_ways = !HAS_PLACE(c->form, TASHIL);

@@ -103,8 +103,9 @@ static bool is_feminine_ta(const struct glyph *g, int32_t count)
     const struct glyph *last = g + count - 1;
     const struct glyph *before = count >= 2 ? last - 1 : NULL;
 
-    if (count < 3 || last->shape != MST_PHONE_TA || last->ta_marbuta || last->vowel != V_I ||
-        last->shadda || before->vowel != V_A || before->dagger || before->alif_inside)
+    if (count < 3 || last->shape != MST_PHONE_TA || last->form == FORM_TA_MARBUTA ||
+        last->vowel != V_I || last->shadda || before->vowel != V_A || before->dagger ||
+        before->form == FORM_ALIF_INSIDE)
         return false;
     switch (before->shape) {
     case MST_PHONE_MIM: /* رحمت, نعمت */

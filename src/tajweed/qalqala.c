@@ -9,7 +9,9 @@ enum { GRADE_SMALL = 1, GRADE_GREAT, GRADE_GREATEST };
 
 void mst_rules_qalqala(struct chain *c)
 {
-    for (EACH_BIT(bit, c->stock.bare & c->stock.echo)) {
+    const struct stock *k = &c->stock;
+
+    for (EACH_BIT(bit, k->bare & (k->of[CONCERN_ECHO] | k->of[CONCERN_ECHO_AND_WEIGHT]))) {
         int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         int grade;

@@ -30,9 +30,10 @@ struct reader {
     struct mst_letter *spare_letters; /* for words outside the passage */
     struct spelled ring[3], before, after;
     size_t next_place;
+    int64_t next_place_order; /* where in the text that is; before it nothing is of its own */
     struct chain main, other;
-    int32_t *order;  /* chain site → reading site, for the word at hand */
-    int32_t *sorted; /* chain sites in order of (trigger, rule) */
+    int32_t *order;      /* chain site → reading site, for the word at hand; -1 → -1 */
+    uint64_t *sort_keys; /* of the chain's sites */
     size_t site_room, sound_room;
     struct carry carry;
 };
@@ -44,28 +45,35 @@ static enum mst_status no_memory(struct mst_error *err)
 
 /* --- spelling ----------------------------------------------------------------------- */
 
-static int compare_place(const struct place *p, const struct word_bytes *w)
+/* An address as a number, so that one comparison tells what comes first. */
+static inline int64_t order_of(int32_t sura, int32_t verse, int32_t word)
 {
-    if (p->sura != w->part->sura)
-        return p->sura < w->part->sura ? -1 : 1;
-    if (p->verse != w->part->verse)
-        return p->verse < w->part->verse ? -1 : 1;
-    return p->word == w->number ? 0 : p->word < w->number ? -1 : 1;
+    return ((int64_t)sura << 20 | verse) << 20 | word;
+}
+
+static int64_t order_of_place(size_t i)
+{
+    const struct place *p = &mst_places[i];
+
+    return i < mst_place_count ? order_of(p->sura, p->verse, p->word) : INT64_MAX;
 }
 
 /* What is of its own in this word. Words come in order, so the table is walked once. */
 static int32_t places_of(struct reader *u, const struct word_bytes *w, const struct place **out)
 {
+    int64_t here = order_of(w->part->sura, w->part->verse, w->number);
     size_t i = u->next_place, first;
 
     *out = NULL;
-    if (w->part->verse == 0)
+    if (here < u->next_place_order || w->part->verse == 0)
         return 0;
-    while (i < mst_place_count && compare_place(&mst_places[i], w) < 0)
+    while (order_of_place(i) < here)
         i++;
-    u->next_place = first = i;
-    while (i < mst_place_count && compare_place(&mst_places[i], w) == 0)
+    first = i;
+    while (order_of_place(i) == here)
         i++;
+    u->next_place = first;
+    u->next_place_order = order_of_place(first);
     *out = &mst_places[first];
     return (int32_t)(i - first);
 }
@@ -76,8 +84,8 @@ static void spell(struct reader *u, const struct word_bytes *w, struct mst_word 
     const struct place *places;
     int32_t place_count = places_of(u, w, &places);
 
-    word->letter_count =
-        mst_letters_parse(w->part->bytes.ptr, w->off, w->len, letters, u->glyphs, word);
+    word->letter_count = mst_letters_parse(w->part->bytes.ptr, w->off, w->len, u->r->word_count,
+                                           letters, u->glyphs, word);
     mst_spell(u->glyphs, letters, word->letter_count, word->first_letter, places, place_count,
               w->before_wasl, out->segs, &out->form);
 }
@@ -289,37 +297,43 @@ static void set_when_at_head(struct reader *u, const struct form *prev)
     }
 }
 
+/* Trigger, then rule; and which of the chain's sites it is. */
+static uint64_t sort_key(const struct mst_site *s, int32_t i)
+{
+    return (uint64_t)(uint32_t)s->trigger << 32 | (uint64_t)s->rule << 24 | (uint64_t)i;
+}
+
 /* Put the word's sites into the reading, in order of trigger, then rule. */
 static enum mst_status keep_sites(struct reader *u, struct mst_error *err)
 {
     struct mst_reading *r = u->r;
-    struct chain *c = &u->main;
+    const struct chain *c = &u->main;
+    int32_t count = c->site_count, first = r->site_count;
+    uint64_t *keys = u->sort_keys;
 
-    if ((size_t)(r->site_count + c->site_count) > u->site_room) {
-        size_t room = u->site_room * 2 + (size_t)c->site_count;
+    if ((size_t)(first + count) > u->site_room) {
+        size_t room = u->site_room * 2 + (size_t)count;
 
         r->sites = mst_arena_grow(u->arena, r->sites, u->site_room, room, sizeof *r->sites);
         if (!r->sites)
             return no_memory(err);
         u->site_room = room;
     }
-    for (int32_t i = 0; i < c->site_count; i++) {
-        const struct mst_site *s = &c->sites[i];
+    for (int32_t i = 0; i < count; i++) {
+        uint64_t key = sort_key(&c->sites[i], i);
         int32_t k = i;
 
-        for (; k > 0; k--) {
-            const struct mst_site *t = &c->sites[u->sorted[k - 1]];
+        for (; k > 0 && keys[k - 1] > key; k--)
+            keys[k] = keys[k - 1];
+        keys[k] = key;
+    }
+    for (int32_t k = 0; k < count; k++) {
+        int32_t i = (int32_t)(keys[k] & 0xFFFFFF);
 
-            if (t->trigger < s->trigger || (t->trigger == s->trigger && t->rule <= s->rule))
-                break;
-            u->sorted[k] = u->sorted[k - 1];
-        }
-        u->sorted[k] = i;
+        u->order[i] = first + k;
+        r->sites[first + k] = c->sites[i];
     }
-    for (int32_t i = 0; i < c->site_count; i++) {
-        u->order[u->sorted[i]] = r->site_count;
-        r->sites[r->site_count++] = c->sites[u->sorted[i]];
-    }
+    r->site_count = first + count;
     return MST_OK;
 }
 
@@ -386,18 +400,20 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
     size_t longest = u->passage.longest_word / 2 + 2;
     size_t segs = longest * SEGS_PER_LETTER + SEGS_EXTRA;
     size_t sites = segs * CHAIN_SITES_PER_SEG;
+    struct glyph *glyphs;
+    int32_t *order;
     struct spelled *all[] = {&u->ring[0], &u->ring[1], &u->ring[2], &u->before, &u->after};
 
     u->site_room = letters / 3 + 64;
     u->sound_room = letters + 64;
-    u->glyphs = mst_arena_alloc_raw(a, longest, sizeof *u->glyphs);
+    glyphs = mst_arena_alloc_raw(a, longest + 1, sizeof *glyphs);
     u->spare_letters = mst_arena_alloc_raw(a, longest, sizeof *u->spare_letters);
     u->main.segs = mst_arena_alloc_raw(a, segs, sizeof *u->main.segs);
     u->other.segs = mst_arena_alloc_raw(a, segs, sizeof *u->other.segs);
     u->main.sites = mst_arena_alloc_raw(a, sites, sizeof *u->main.sites);
     u->other.sites = mst_arena_alloc_raw(a, sites, sizeof *u->other.sites);
-    u->order = mst_arena_alloc_raw(a, sites, sizeof *u->order);
-    u->sorted = mst_arena_alloc_raw(a, sites, sizeof *u->sorted);
+    order = mst_arena_alloc_raw(a, sites + 1, sizeof *order);
+    u->sort_keys = mst_arena_alloc_raw(a, sites, sizeof *u->sort_keys);
     for (size_t i = 0; i < sizeof all / sizeof *all; i++)
         if (!(all[i]->segs = mst_arena_alloc_raw(a, segs, sizeof *all[i]->segs)))
             return no_memory(err);
@@ -405,10 +421,13 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
     r->letters = mst_arena_alloc_raw(a, letters, sizeof *r->letters);
     r->sites = mst_arena_alloc_raw(a, u->site_room, sizeof *r->sites);
     r->sounds = mst_arena_alloc_raw(a, u->sound_room, sizeof *r->sounds);
-    if (!u->glyphs || !u->spare_letters || !u->main.segs || !u->other.segs || !u->main.sites ||
-        !u->other.sites || !u->order || !u->sorted || !r->words || !r->letters || !r->sites ||
+    if (!glyphs || !u->spare_letters || !u->main.segs || !u->other.segs || !u->main.sites ||
+        !u->other.sites || !order || !u->sort_keys || !r->words || !r->letters || !r->sites ||
         !r->sounds)
         return no_memory(err);
+    u->glyphs = glyphs + 1;
+    order[0] = -1;
+    u->order = order + 1;
     return MST_OK;
 }
 
@@ -426,8 +445,6 @@ static void take_in(struct reader *u, const struct word_bytes *w, int32_t *embra
                               .byte_off = w->off,
                               .byte_len = w->len};
     spell(u, w, word, r->letters + r->letter_count, s);
-    for (int32_t k = 0; k < word->letter_count; k++)
-        r->letters[r->letter_count + k].word_idx = r->word_count;
     word->seam = seam_of(u, word, &s->form, w->verse_end, embraced);
     r->letter_count += word->letter_count;
     r->word_count++;

@@ -11,25 +11,6 @@
 
 #include <string.h>
 
-struct mst_site *mst_site_add(struct chain *c, enum mst_rule rule, const struct seg *trigger,
-                              const struct seg *host, uint16_t reason)
-{
-    struct mst_site *s = &c->sites[c->site_count++];
-
-    *s = (struct mst_site){.rule = (uint8_t)rule,
-                           .first = trigger->letter,
-                           .last = trigger->letter,
-                           .trigger = trigger->letter,
-                           .host = host ? host->letter : -1,
-                           .complete = -1,
-                           .heavy = -1,
-                           .tanwin = trigger->tanwin,
-                           .reason = reason};
-    if (host && host->letter > s->last)
-        s->last = host->letter;
-    return s;
-}
-
 /* The latest seg that sounds, or NULL. */
 static struct seg *last_sounding(struct chain *c)
 {
@@ -38,18 +19,29 @@ static struct seg *last_sounding(struct chain *c)
     return i < 0 ? NULL : &c->segs[i];
 }
 
-static void make_long(struct seg *s, enum vowel v)
+/* Whatever turns into another kind of seg goes through these two, or says so itself. */
+static void change(struct chain *c, const struct seg *s)
+{
+    int32_t i = (int32_t)(s - c->segs);
+
+    if (i < c->changed)
+        c->changed = i;
+}
+
+static void make_long(struct chain *c, struct seg *s, enum vowel v)
 {
     s->kind = SLOT_LONG;
     s->vowel = (uint8_t)v;
     s->phone = v == V_I ? MST_PHONE_II : v == V_U ? MST_PHONE_UU : MST_PHONE_AA;
     s->becomes = s->phone;
+    change(c, s);
 }
 
-static void mute(struct seg *s, enum mute why)
+static void mute(struct chain *c, struct seg *s, enum mute why)
 {
     s->kind = SLOT_MUTE;
     s->mute = (uint8_t)why;
+    change(c, s);
 }
 
 /* --- the head of the word --------------------------------------------------- */
@@ -64,7 +56,8 @@ static void read_wasla(struct chain *c)
     struct mst_site *site;
 
     if (c->prev) {
-        mute(s, MUTE_WASLA);
+        s->kind = SLOT_MUTE; /* no rule's concern before, none now */
+        s->mute = MUTE_WASLA;
         mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_JOINED)->when = MST_JOINING;
         return;
     }
@@ -76,7 +69,7 @@ static void read_wasla(struct chain *c)
     site->both_ways = HAS_PLACE(c->form, ISM);
     /* ٱئۡتُونِي: the vowelless hamza becomes a lengthening */
     if (c->count > 1 && seg_vowelless(&s[1]) && s[1].phone == MST_PHONE_HAMZA)
-        make_long(&s[1], (enum vowel)s->vowel);
+        make_long(c, &s[1], (enum vowel)s->vowel);
 }
 
 /* Words that the spelling leaves to the reader to begin. */
@@ -89,7 +82,7 @@ static void read_head_of_its_own(struct chain *c)
     if (HAS_PLACE(c->form, START_AYKA)) {
         memmove(s + 1, s, (size_t)c->count * sizeof *s);
         c->count++;
-        *s = seg_new(s->letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
+        seg_init(s, s->letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
         s->flags = SLOT_ADDED;
         s->wasl = 1;
         mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_AYKA)->when = MST_STARTING;
@@ -106,15 +99,17 @@ static void join_to_wasl(struct chain *c)
     if (!s)
         return;
     if (s->kind == SLOT_LONG) {
-        mute(s, MUTE_DROPPED);
+        mute(c, s, MUTE_DROPPED);
         mst_site_add(c, MST_RULE_HADHF_MADD, s, &wasla, REASON_HADHF);
     } else if (s->tanwin) {
         s->vowel = V_I;
         s->flags |= SLOT_PASSING;
+        change(c, s);
         mst_site_add(c, MST_RULE_TANWIN_KASRA, s, &wasla, REASON_TANWIN_KASRA);
     } else if (s->vowel == V_NONE) {
         s->vowel = HAS_PLACE(c->form, ALIM_ALLAH) ? V_A : V_I;
         s->flags |= SLOT_PASSING;
+        change(c, s);
         mst_site_add(c, MST_RULE_ILTIQA_SAKINAYN, s, &wasla,
                      s->vowel == V_A ? REASON_ILTIQA_ALIM : REASON_ILTIQA_KASRA);
     } else if (s->flags & SLOT_PASSING) {
@@ -188,6 +183,7 @@ static void drop_vowel(struct chain *c, struct seg *s, bool had_tanwin)
     enum mst_stop_manner manner = c->sakt ? MST_STOP_SUKUN : c->opt->stop_manner;
     struct mst_site *site;
 
+    change(c, s);
     if (s->flags & SLOT_TA_MARBUTA) {
         s->phone = s->becomes = MST_PHONE_HA;
         s->vowel = V_NONE;
@@ -208,7 +204,7 @@ static void drop_vowel(struct chain *c, struct seg *s, bool had_tanwin)
                             : had_tanwin ? REASON_WAQF_TANWIN
                                          : REASON_WAQF_SUKUN);
         if (turns_long(c, s))
-            make_long(s, s->phone == MST_PHONE_WAW ? V_U : V_I);
+            make_long(c, s, s->phone == MST_PHONE_WAW ? V_U : V_I);
     }
     site->rawm = faint;
     site->ishmam = faint && v == V_U;
@@ -224,14 +220,14 @@ static bool drop_tanwin(struct chain *c, struct seg *nun)
     struct seg *end = c->segs + c->count, *alif = nun;
 
     if (bearer->vowel != V_A || bearer->flags & SLOT_TA_MARBUTA) {
-        mute(nun, MUTE_DROPPED);
+        mute(c, nun, MUTE_DROPPED);
         return true;
     }
     if (nun + 1 < end && nun[1].mute == MUTE_SEAT) {
-        mute(nun, MUTE_DROPPED);
+        mute(c, nun, MUTE_DROPPED);
         alif = nun + 1;
     }
-    make_long(alif, V_A);
+    make_long(c, alif, V_A);
     alif->tanwin = 0;
     alif->iwad = 1;
     return false;
@@ -246,15 +242,15 @@ static void stop_after_last(struct chain *c)
         return;
     s = last_sounding(c);
     if (s->kind == SLOT_LONG && s->flags & SLOT_SILA) {
-        mute(s, MUTE_DROPPED);
+        mute(c, s, MUTE_DROPPED);
         s = last_sounding(c);
     }
     if (HAS_PLACE(c->form, ATANI)) {
         if (!c->opt->atani_without_ya) {
-            make_long(s, V_I);
+            make_long(c, s, V_I);
             return;
         }
-        mute(s, MUTE_DROPPED);
+        mute(c, s, MUTE_DROPPED);
         s = last_sounding(c);
     }
     if (s && s->kind == SLOT_CONSONANT && s->vowel != V_NONE)
@@ -297,6 +293,7 @@ static void ease_question(struct chain *c)
         if (c->segs[i].flags & SLOT_QUESTION) {
             c->segs[i].kind = SLOT_CONSONANT;
             c->segs[i].phone = c->segs[i].becomes = MST_PHONE_HAMZA_EASED;
+            change(c, &c->segs[i]);
         }
 }
 
@@ -307,7 +304,7 @@ static void read_mute(struct chain *c, struct seg *s)
     switch ((enum mute)s->mute) {
     case MUTE_ROUND:
         if (HAS_PLACE(c->form, SALASILA) && !joined && c->opt->salasila_alif)
-            make_long(s, V_A);
+            make_long(c, s, V_A);
         else
             mst_site_add(c, MST_RULE_SIFR_MUSTADIR, s, NULL, REASON_SIFR_MUSTADIR);
         break;
@@ -315,7 +312,7 @@ static void read_mute(struct chain *c, struct seg *s)
         if (joined)
             mst_site_add(c, MST_RULE_SIFR_MUSTATIL, s, NULL, REASON_SIFR_MUSTATIL);
         else
-            make_long(s, V_A);
+            make_long(c, s, V_A);
         break;
     case MUTE_WASLA:
         mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_INSIDE);
@@ -325,58 +322,88 @@ static void read_mute(struct chain *c, struct seg *s)
     }
 }
 
-static void take_stock(struct chain *c)
+/* --- the stock ------------------------------------------------------------------------- */
+
+const uint8_t mst_concerns[MST_PHONE_COUNT] = {
+    [MST_PHONE_AA] = CONCERN_LENGTHENING,
+    [MST_PHONE_II] = CONCERN_LENGTHENING,
+    [MST_PHONE_UU] = CONCERN_LENGTHENING,
+    [MST_PHONE_NUN] = CONCERN_NUN,
+    [MST_PHONE_MIM] = CONCERN_MIM,
+    [MST_PHONE_LAM] = CONCERN_LAM,
+    [MST_PHONE_WAW] = CONCERN_SOFT,
+    [MST_PHONE_YA] = CONCERN_SOFT,
+    [MST_PHONE_BA] = CONCERN_ECHO,
+    [MST_PHONE_JIM] = CONCERN_ECHO,
+    [MST_PHONE_DAL] = CONCERN_ECHO,
+    [MST_PHONE_QAF] = CONCERN_ECHO_AND_WEIGHT,
+    [MST_PHONE_TAH] = CONCERN_ECHO_AND_WEIGHT,
+    [MST_PHONE_KHA] = CONCERN_WEIGHT,
+    [MST_PHONE_SAD] = CONCERN_WEIGHT,
+    [MST_PHONE_DAD] = CONCERN_WEIGHT,
+    [MST_PHONE_GHAYN] = CONCERN_WEIGHT,
+    [MST_PHONE_ZAH] = CONCERN_WEIGHT,
+    [MST_PHONE_RA] = CONCERN_WEIGHT,
+    [MST_PHONE_HAMZA_EASED] = CONCERN_EASED,
+};
+
+/* Bring the stock of the segs from…count-1 up to date: no branch, each seg's bit goes where its
+ * phone says. */
+static void take_stock(struct chain *c, int32_t from)
 {
-    struct stock k = {0};
+    struct stock *k = &c->stock;
+    uint64_t keep = from < 64 ? SEG_BIT(from) - 1 : ~UINT64_C(0);
 
-    for (int32_t i = 0; i < c->count && i < 64; i++) {
+    for (int n = 0; n < CONCERN_COUNT; n++)
+        k->of[n] &= keep;
+    k->bare &= keep;
+    k->doubled &= keep;
+    k->article &= keep;
+    k->name &= keep;
+    for (int32_t i = from; i < c->count && i < 64; i++) {
         const struct seg *s = &c->segs[i];
-        uint64_t bit = UINT64_C(1) << i;
 
-        if (s->kind == SLOT_LONG)
-            k.lengthening |= bit;
-        if (s->kind != SLOT_CONSONANT)
-            continue;
-        if (s->vowel == V_NONE)
-            k.bare |= bit;
-        switch (s->phone) {
-        case MST_PHONE_NUN:
-            k.nun |= bit;
-            k.doubled |= s->doubled ? bit : 0;
-            break;
-        case MST_PHONE_MIM:
-            k.mim |= bit;
-            k.doubled |= s->doubled ? bit : 0;
-            break;
-        case MST_PHONE_LAM:
-            k.article |= s->flags & SLOT_ARTICLE ? bit : 0;
-            k.weight |= s->flags & SLOT_NAME ? bit : 0;
-            break;
-        case MST_PHONE_WAW:
-        case MST_PHONE_YA:
-            k.soft |= bit;
-            break;
-        case MST_PHONE_HAMZA_EASED:
-            k.eased |= bit;
-            break;
-        default:
-            if (phone_in(s->phone, PHONES_ECHO))
-                k.echo |= bit;
-            if (phone_in(s->phone, PHONES_HEAVY | PHONE_BIT(RA)))
-                k.weight |= bit;
-            break;
-        }
+        k->of[s->kind == SLOT_MUTE ? CONCERN_MUTE : mst_concerns[s->phone]] |= SEG_BIT(i);
+        k->bare |= (uint64_t)seg_vowelless(s) << i;
+        k->doubled |= (uint64_t)s->doubled << i;
+        k->article |= (uint64_t)((s->flags & SLOT_ARTICLE) != 0) << i;
+        k->name |= (uint64_t)((s->flags & SLOT_NAME) != 0 && s->kind == SLOT_CONSONANT) << i;
     }
-    c->stock = k;
+}
+
+/* The form's stock, as the segs from `from` on count it. */
+static void shift_stock(struct stock *k, int32_t from)
+{
+    for (int n = 0; n < CONCERN_COUNT; n++)
+        k->of[n] >>= from;
+    k->bare >>= from;
+    k->doubled >>= from;
+    k->article >>= from;
+    k->name >>= from;
+}
+
+/* --- the whole word, again ------------------------------------------------------------- */
+
+/* The segs and their stock, as spelled. */
+static void copy_form(struct chain *c, int32_t from)
+{
+    const struct form *f = c->form;
+
+    c->count = c->total = c->changed = f->seg_count - from;
+    memcpy(c->segs, f->segs + from, (size_t)c->count * sizeof *c->segs);
+    c->stock = f->stock;
+    if (from > 0 && f->seg_count <= 64)
+        shift_stock(&c->stock, from);
+    else if (from > 0) /* so long only in broken input */
+        take_stock(c, 0);
 }
 
 void mst_chain_build(struct chain *c, int32_t from)
 {
     const struct form *f = c->form;
+    uint64_t mutes;
 
-    c->count = f->seg_count - from;
-    memcpy(c->segs, f->segs + from, (size_t)c->count * sizeof *c->segs);
-    c->total = c->count;
+    copy_form(c, from);
     c->next_wasl = c->next && c->next->seg_count > 0 && c->next->segs[0].kind == SLOT_WASLA;
     if (from == 0 && c->count > 0 && c->segs[0].kind == SLOT_WASLA)
         read_wasla(c);
@@ -384,20 +411,24 @@ void mst_chain_build(struct chain *c, int32_t from)
         if (from == 0 && !c->prev && c->count > 0)
             read_head_of_its_own(c);
         read_own(c);
+        take_stock(c, 0);
     }
+    if (f->opening)
+        take_stock(c, 0);
     if (c->opt->question_easing)
         ease_question(c);
-    for (int32_t i = from == 0; f->has_mutes && i < c->count; i++)
-        if (c->segs[i].kind == SLOT_MUTE)
-            read_mute(c, &c->segs[i]);
+    mutes = c->stock.of[CONCERN_MUTE];
+    for (EACH_BIT(i, from == 0 ? mutes & ~UINT64_C(1) : mutes))
+        read_mute(c, &c->segs[i]);
     if (!c->next)
         stop_after_last(c);
     else if (c->next_wasl)
         join_to_wasl(c);
+    if (c->changed < c->count) /* the other segs are as spelled */
+        take_stock(c, c->changed);
     c->total = c->count;
     if (c->next && !c->next_wasl)
         look_ahead(c);
-    take_stock(c);
 }
 
 enum vowel mst_form_last_vowel(const struct form *f)

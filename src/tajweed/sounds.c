@@ -5,127 +5,125 @@
  */
 #include "internal.h"
 
-struct emitter {
-    const struct chain *c;
-    const int32_t *order;
-    int32_t word_idx;
-    struct mst_sound *out;
-    int32_t n;
+#include <stddef.h>
+#include <string.h>
+
+/* A short vowel; its letter and word are filled in. */
+static const struct mst_sound shorts[] = {
+    [V_NONE] = {.site = -1},
+    [V_A] = {.site = -1, .phone = MST_PHONE_A, .counts = 1, .counts_min = 1, .counts_max = 1},
+    [V_I] = {.site = -1, .phone = MST_PHONE_I, .counts = 1, .counts_min = 1, .counts_max = 1},
+    [V_U] = {.site = -1, .phone = MST_PHONE_U, .counts = 1, .counts_min = 1, .counts_max = 1},
 };
 
-static inline struct mst_sound *push(struct emitter *e, const struct seg *s, uint8_t phone)
-{
-    static const struct mst_sound fresh = {.site = -1};
-    struct mst_sound *o = &e->out[e->n++];
+/* What a seg and its sound say in the same order and bytes: phone to geminate. */
+enum { HEARD = offsetof(struct mst_sound, echo) - offsetof(struct mst_sound, phone) };
+#define SAME_PLACE(of_seg, of_sound)                                                               \
+    _Static_assert(offsetof(struct seg, of_seg) - offsetof(struct seg, becomes) ==                 \
+                       offsetof(struct mst_sound, of_sound) - offsetof(struct mst_sound, phone),   \
+                   "seg and sound are copied at once")
+SAME_PLACE(counts, counts);
+SAME_PLACE(counts_min, counts_min);
+SAME_PLACE(counts_max, counts_max);
+SAME_PLACE(nasal, nasal);
+SAME_PLACE(heavy, heavy);
+SAME_PLACE(rank, rank);
+SAME_PLACE(doubled, geminate);
 
-    *o = fresh;
-    o->phone = phone;
+static inline void sound_of(struct mst_sound *o, const struct seg *s, int32_t word_idx,
+                            int32_t site)
+{
     o->first_letter = o->last_letter = s->letter;
-    o->word_idx = e->word_idx;
-    return o;
+    o->word_idx = word_idx;
+    o->site = site;
+    memcpy(&o->phone, &s->becomes, HEARD);
+    o->echo = (int8_t)s->echo;
+    o->rawm = o->pause = 0;
 }
 
-static void set_counts(struct mst_sound *o, int chosen, int min, int max)
+/* A consonant that took up one that vanished into it in this word. */
+static void take(struct mst_sound *o, const struct seg *t, const int32_t *order)
 {
-    o->counts = (int8_t)chosen;
-    o->counts_min = (int8_t)min;
-    o->counts_max = (int8_t)max;
-}
-
-/* A consonant that took up one that vanished into it, here or at the end of the word before. */
-static void take(struct emitter *e, struct mst_sound *o, const struct seg *s,
-                 const struct carry *carry)
-{
-    if (s->takes >= 0) {
-        const struct seg *t = &e->c->segs[s->takes];
-
-        o->geminate = 1;
-        if (t->letter < o->first_letter)
-            o->first_letter = t->letter;
-        if (t->nasal) {
-            o->nasal = 1;
-            o->site = e->order[t->site];
-        }
-    } else if (carry) {
-        o->first_letter = carry->first_letter;
-        o->geminate = !carry->partial;
-        if (carry->nasal) {
-            o->nasal = 1;
-            o->site = carry->site;
-            if (carry->partial)
-                o->phone = s->phone == MST_PHONE_WAW ? MST_PHONE_WAW_NASAL : MST_PHONE_YA_NASAL;
-        }
+    o->geminate = 1;
+    if (t->letter < o->first_letter)
+        o->first_letter = t->letter;
+    if (t->nasal) {
+        o->nasal = 1;
+        o->site = order[t->site];
     }
 }
 
-static void consonant(struct emitter *e, int32_t i, const struct carry *carry)
+/* … at the end of the word before. */
+static void take_carried(struct mst_sound *o, const struct seg *s, const struct carry *carry)
 {
-    const struct chain *c = e->c;
-    const struct seg *s = &c->segs[i];
-    int32_t after = seg_next(c, i);
-    struct mst_sound *o;
-
-    /* wholly merged, or merged into a nasal w or y: heard with its host */
-    if (s->merged == 1 || (s->merged == 2 && s->nasal))
-        return;
-    o = push(e, s, s->becomes);
-    o->heavy = (int8_t)s->heavy;
-    o->rank = (int8_t)s->rank;
-    if (s->site >= 0)
-        o->site = e->order[s->site];
-    o->geminate = (int8_t)s->doubled;
-    o->nasal = (int8_t)s->nasal;
-    o->echo = (int8_t)s->echo;
-    take(e, o, s, carry);
-    if (o->nasal)
-        set_counts(o, 2, 2, 2);
-    else if (s->counts)
-        set_counts(o, s->counts, s->counts_min, s->counts_max);
-    if (s->vowel == V_NONE)
-        return;
-    if (after >= 0 && c->segs[after].kind == SLOT_LONG && !c->segs[after].outside &&
-        c->segs[after].vowel == s->vowel)
-        return;
-    o = push(e, s, s->vowel == V_A ? MST_PHONE_A : s->vowel == V_I ? MST_PHONE_I : MST_PHONE_U);
-    set_counts(o, 1, 1, 1);
-    o->rawm = (int8_t)s->rawm;
-    o->heavy = s->heavy && s->vowel == V_A;
+    o->first_letter = carry->first_letter;
+    o->geminate = !carry->partial;
+    if (carry->nasal) {
+        o->nasal = 1;
+        o->site = carry->site;
+        if (carry->partial)
+            o->phone = s->phone == MST_PHONE_WAW ? MST_PHONE_WAW_NASAL : MST_PHONE_YA_NASAL;
+    }
 }
 
+/* Wholly merged, or merged into a nasal w or y: heard with its host. */
+static inline bool vanishes(const struct seg *s)
+{
+    return s->merged == 1 || (s->merged == 2 && s->nasal);
+}
+
+/*
+ * Every consonant is written with a short vowel behind it, and the vowel counts
+ * if there is one: cheaper than to ask first. A lengthening takes back the short
+ * vowel that it carries on.
+ */
 int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carry *carry,
                         int32_t word_idx, struct mst_sound *out)
 {
-    struct emitter e = {.c = c, .order = order, .word_idx = word_idx, .out = out};
-    bool first = true;
+    enum { NO_SHORT = 0xFF };
+    struct mst_sound *o = out;
+    bool carried = carry->first_letter >= 0;
     const struct seg *end = NULL;
+    uint8_t latest_short = NO_SHORT;
 
-    for (int32_t i = 0; i < c->count; i++) {
-        const struct seg *s = &c->segs[i];
+    for (const struct seg *s = c->segs, *past = s + c->count; s < past; s++) {
+        bool has_short;
 
         if (s->kind == SLOT_MUTE)
             continue;
-        if (s->kind == SLOT_LONG) {
-            struct mst_sound *o = push(&e, s, s->becomes);
-
-            o->heavy = (int8_t)s->heavy;
-            o->site = s->site < 0 ? -1 : order[s->site];
-            set_counts(o, s->counts, s->counts_min, s->counts_max);
-        } else {
-            consonant(&e, i, first && carry->first_letter >= 0 ? carry : NULL);
-        }
-        first = false;
         end = s;
+        if (vanishes(s)) {
+            latest_short = NO_SHORT;
+            carried = false;
+            continue;
+        }
+        has_short = s->kind == SLOT_CONSONANT && s->vowel != V_NONE;
+        o -= s->kind == SLOT_LONG && s->vowel == latest_short;
+        sound_of(o, s, word_idx, order[s->site]);
+        if (s->takes >= 0)
+            take(o, &c->segs[s->takes], order);
+        else if (carried && s->kind == SLOT_CONSONANT)
+            take_carried(o, s, carry);
+        if (o->nasal)
+            o->counts = o->counts_min = o->counts_max = 2;
+        o[1] = shorts[s->vowel];
+        o[1].first_letter = o[1].last_letter = s->letter;
+        o[1].word_idx = word_idx;
+        o[1].rawm = (int8_t)s->rawm;
+        o[1].heavy = s->heavy && s->vowel == V_A;
+        o += 1 + has_short;
+        latest_short = has_short ? s->vowel : NO_SHORT;
+        carried = false;
     }
     *carry = (struct carry){.first_letter = -1, .site = -1};
-    if (end && end->host >= 0 && c->segs[end->host].outside &&
-        (end->merged == 1 || (end->merged == 2 && end->nasal)))
+    if (end && end->host >= 0 && c->segs[end->host].outside && vanishes(end))
         *carry = (struct carry){.first_letter = end->letter,
-                                .site = end->site < 0 ? -1 : order[end->site],
+                                .site = order[end->site],
                                 .nasal = end->nasal,
                                 .partial = end->merged == 2};
-    if (!c->next && e.n > 0)
-        e.out[e.n - 1].pause = c->sakt ? 2 : 1;
-    return e.n;
+    if (!c->next && o > out)
+        o[-1].pause = c->sakt ? 2 : 1;
+    return (int32_t)(o - out);
 }
 
 void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end, struct mst_string *out)

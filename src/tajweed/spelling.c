@@ -8,6 +8,8 @@
  */
 #include "internal.h"
 
+#include <string.h>
+
 struct speller {
     const struct glyph *g;
     int32_t count;
@@ -16,6 +18,9 @@ struct speller {
     int32_t place_count;
     struct seg *segs;
     int32_t n;
+    uint64_t bit;   /* of the n-th seg; 0 past the 64th */
+    int32_t latest; /* the latest seg that is not mute, or -1 */
+    struct stock *stock;
 };
 
 static bool place_at(const struct speller *sp, int32_t i, enum place_kind kind)
@@ -26,18 +31,36 @@ static bool place_at(const struct speller *sp, int32_t i, enum place_kind kind)
     return false;
 }
 
-static struct seg *push(struct speller *sp, int32_t i, enum seg_kind kind, uint8_t phone,
-                        enum vowel vowel)
+/* The stock is taken here, where phone and vowel are at hand; what is found out about a letter
+ * later corrects it. */
+static inline struct seg *push(struct speller *sp, int32_t i, enum seg_kind kind, uint8_t phone,
+                               enum vowel vowel)
 {
-    struct seg *s = &sp->segs[sp->n++];
+    struct seg *s = &sp->segs[sp->n];
 
-    *s = seg_new(sp->first_letter + i, (uint8_t)kind, phone, (uint8_t)vowel);
+    seg_init(s, sp->first_letter + i, (uint8_t)kind, phone, (uint8_t)vowel);
+    sp->stock->of[mst_concerns[phone]] |= sp->bit;
+    sp->bit <<= 1;
+    sp->latest = sp->n++;
     return s;
+}
+
+static inline struct seg *push_consonant(struct speller *sp, int32_t i, uint8_t phone,
+                                         enum vowel vowel)
+{
+    sp->stock->bare |= vowel == V_NONE ? sp->bit : 0;
+    return push(sp, i, SLOT_CONSONANT, phone, vowel);
 }
 
 static void push_mute(struct speller *sp, int32_t i, enum mute why)
 {
-    push(sp, i, SLOT_MUTE, 0, V_NONE)->mute = (uint8_t)why;
+    struct seg *s = &sp->segs[sp->n];
+
+    seg_init(s, sp->first_letter + i, SLOT_MUTE, 0, V_NONE);
+    s->mute = (uint8_t)why;
+    sp->stock->of[CONCERN_MUTE] |= sp->bit;
+    sp->bit <<= 1;
+    sp->n++;
 }
 
 static struct seg *push_long(struct speller *sp, int32_t i, enum vowel v)
@@ -48,13 +71,9 @@ static struct seg *push_long(struct speller *sp, int32_t i, enum vowel v)
     return push(sp, i, SLOT_LONG, phones[v], v);
 }
 
-/* The latest slot that is not mute. */
 static struct seg *latest(struct speller *sp)
 {
-    for (int32_t k = sp->n - 1; k >= 0; k--)
-        if (sp->segs[k].kind != SLOT_MUTE)
-            return &sp->segs[k];
-    return NULL;
+    return sp->latest < 0 ? NULL : &sp->segs[sp->latest];
 }
 
 static bool ends_in_fathatan(struct speller *sp)
@@ -104,7 +123,7 @@ static bool is_ulu_waw(const struct speller *sp, int32_t i)
 static void spell_alif(struct speller *sp, int32_t i)
 {
     if (place_at(sp, i, PLACE_TASHIL)) { /* ءَا۬عۡجَمِيّٞ: the eased second hamza */
-        push(sp, i, SLOT_CONSONANT, MST_PHONE_HAMZA_EASED, V_A);
+        push_consonant(sp, i, MST_PHONE_HAMZA_EASED, V_A);
     } else if (place_at(sp, i, PLACE_SILENT)) {
         push_mute(sp, i, MUTE_ROUND);
     } else if (ends_in_fathatan(sp)) {
@@ -124,22 +143,21 @@ static void spell_alif(struct speller *sp, int32_t i)
     }
 }
 
-static void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
+/* What a consonant bears beside its own vowel. */
+static void spell_borne(struct speller *sp, int32_t i)
 {
     const struct glyph *g = &sp->g[i];
-    struct seg *s = push(sp, i, SLOT_CONSONANT, phone, g->vowel);
 
-    s->doubled = g->shadda;
-    if (g->ta_marbuta)
-        s->flags |= SLOT_TA_MARBUTA;
+    if (g->form == FORM_TA_MARBUTA)
+        sp->segs[sp->latest].flags |= SLOT_TA_MARBUTA;
     if (g->tanwin)
-        push(sp, i, SLOT_CONSONANT, MST_PHONE_NUN, V_NONE)->tanwin = 1;
-    if (g->alif_inside || g->dagger) {
+        push_consonant(sp, i, MST_PHONE_NUN, V_NONE)->tanwin = 1;
+    if (g->form == FORM_ALIF_INSIDE || g->dagger) {
         push_long(sp, i, V_A);
     } else if (!g->small && place_at(sp, i, PLACE_LOST_WAW)) {
         push_long(sp, i, V_U);
     } else if (g->small && g->small_vowel) { /* 27:36: a yāʾ that sounds */
-        push(sp, i, SLOT_CONSONANT, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW, g->small_vowel);
+        push_consonant(sp, i, g->small == V_I ? MST_PHONE_YA : MST_PHONE_WAW, g->small_vowel);
     } else if (g->small) {
         struct seg *l = push_long(sp, i, g->small);
 
@@ -148,6 +166,48 @@ static void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
             sp->segs[sp->n - 2].flags |= SLOT_PRONOUN;
         }
     }
+}
+
+static inline void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
+{
+    const struct glyph *g = &sp->g[i];
+
+    sp->stock->doubled |= g->shadda ? sp->bit : 0;
+    push_consonant(sp, i, phone, g->vowel)->doubled = g->shadda;
+    if (g->tanwin | g->dagger | g->small | g->form | sp->place_count) /* one question for all */
+        spell_borne(sp, i);
+}
+
+/*
+ * The Name: two lāms and hāʾ, and no more but the doubled mīm of ٱللَّهُمَّ. Its
+ * long ā is not written. Told by its letters, since the second lām's shadda is
+ * that of the article's merging; only in لِلَّهِ, where one lām writes both, is it
+ * the word's own. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
+ */
+static bool is_name_lam(const struct speller *sp, int32_t i)
+{
+    const struct glyph *g = sp->g;
+    bool after_article, ends;
+
+    if (i < 1 || i > 4 || i + 1 >= sp->count || g[i + 1].shape != MST_PHONE_HA ||
+        g[i - 1].shape != MST_PHONE_LAM)
+        return false;
+    after_article = i >= 2 && is_bare(&g[i - 1]) &&
+                    (g[i - 2].shape == SHAPE_WASLA || g[i - 2].shape == SHAPE_ALIF);
+    ends = i + 2 == sp->count ||
+           (i + 3 == sp->count && g[i + 2].shape == MST_PHONE_MIM && g[i + 2].shadda);
+    return ends && g[i].vowel == V_A && !g[i].dagger && !g[i + 1].small &&
+           (after_article || g[i].shadda);
+}
+
+static void spell_name_lam(struct speller *sp, int32_t i)
+{
+    struct seg *s = &sp->segs[sp->n];
+
+    spell_consonant(sp, i, MST_PHONE_LAM);
+    s->flags |= SLOT_NAME;
+    sp->stock->name |= SEG_BIT(s - sp->segs);
+    push_long(sp, i, V_A);
 }
 
 static void spell_waw_or_ya(struct speller *sp, int32_t i)
@@ -178,34 +238,44 @@ static void spell_maqsura(struct speller *sp, int32_t i)
         push_long(sp, i, V_A);
 }
 
-static void spell_letter(struct speller *sp, int32_t i)
+static void spell_maqsura_or_ya(struct speller *sp, int32_t i)
 {
-    const struct glyph *g = &sp->g[i];
+    if (is_bare(&sp->g[i]))
+        spell_maqsura(sp, i);
+    else
+        spell_consonant(sp, i, MST_PHONE_YA);
+}
 
-    switch (g->shape) {
-    case SHAPE_ALIF:
-        spell_alif(sp, i);
-        break;
-    case SHAPE_WASLA:
-        if (i == 0)
-            push(sp, i, SLOT_WASLA, MST_PHONE_HAMZA, V_NONE);
+static void spell_wasla(struct speller *sp, int32_t i)
+{
+    if (i == 0)
+        push(sp, i, SLOT_WASLA, MST_PHONE_HAMZA, V_NONE);
+    else
+        push_mute(sp, i, MUTE_WASLA);
+}
+
+/* Shapes that the letters around them decide upon; the others are consonants. */
+#define SHAPES_TO_JUDGE                                                                            \
+    (UINT64_C(1) << SHAPE_ALIF | UINT64_C(1) << SHAPE_WASLA | UINT64_C(1) << SHAPE_MAQSURA |       \
+     PHONE_BIT(WAW) | PHONE_BIT(YA))
+
+static inline void spell_letter(struct speller *sp, int32_t i)
+{
+    uint8_t shape = sp->g[i].shape;
+
+    if (!phone_in(shape, SHAPES_TO_JUDGE)) {
+        if (shape == MST_PHONE_LAM && is_name_lam(sp, i))
+            spell_name_lam(sp, i);
         else
-            push_mute(sp, i, MUTE_WASLA);
-        break;
-    case SHAPE_MAQSURA:
-        if (is_bare(g)) {
-            spell_maqsura(sp, i);
-        } else {
-            spell_consonant(sp, i, MST_PHONE_YA);
-        }
-        break;
-    case MST_PHONE_WAW:
-    case MST_PHONE_YA:
+            spell_consonant(sp, i, shape);
+    } else if (shape == SHAPE_ALIF) {
+        spell_alif(sp, i);
+    } else if (shape == SHAPE_WASLA) {
+        spell_wasla(sp, i);
+    } else if (shape == SHAPE_MAQSURA) {
+        spell_maqsura_or_ya(sp, i);
+    } else {
         spell_waw_or_ya(sp, i);
-        break;
-    default:
-        spell_consonant(sp, i, g->shape);
-        break;
     }
 }
 
@@ -270,42 +340,9 @@ static void find_article(struct speller *sp, uint32_t places)
         s->flags |= SLOT_ARTICLE;
     else if (g[lam].shadda)
         s->flags |= SLOT_ARTICLE | SLOT_ARTICLE_ONE;
-}
-
-/*
- * The Name: two lāms and hāʾ, and no more but the doubled mīm of ٱللَّهُمَّ. Its
- * long ā is not written. Told by its letters, since the second lām's shadda is
- * that of the article's merging; only in لِلَّهِ, where one lām writes both, is it
- * the word's own. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
- */
-static bool is_name_lam(const struct glyph *g, int32_t count, int32_t i)
-{
-    bool ends =
-        i + 2 == count || (i + 3 == count && g[i + 2].shape == MST_PHONE_MIM && g[i + 2].shadda);
-    bool after_article = i >= 2 && is_bare(&g[i - 1]) &&
-                         (g[i - 2].shape == SHAPE_WASLA || g[i - 2].shape == SHAPE_ALIF);
-
-    return ends && g[i].shape == MST_PHONE_LAM && g[i].vowel == V_A && !g[i].dagger &&
-           g[i - 1].shape == MST_PHONE_LAM && g[i + 1].shape == MST_PHONE_HA && !g[i + 1].small &&
-           (after_article || g[i].shadda);
-}
-
-static void find_name(struct speller *sp)
-{
-    for (int32_t i = 1; i + 1 < sp->count && i < 5; i++) {
-        if (!is_name_lam(sp->g, sp->count, i))
-            continue;
-        for (int32_t k = 0; k < sp->n; k++) {
-            if (sp->segs[k].letter != sp->first_letter + i)
-                continue;
-            for (int32_t m = sp->n; m > k + 1; m--)
-                sp->segs[m] = sp->segs[m - 1];
-            sp->n++;
-            sp->segs[k].flags |= SLOT_NAME;
-            sp->segs[k + 1] = seg_new(sp->segs[k].letter, SLOT_LONG, MST_PHONE_AA, V_A);
-            return;
-        }
-    }
+    else
+        return;
+    sp->stock->article |= SEG_BIT(s - sp->segs);
 }
 
 /*
@@ -384,7 +421,7 @@ static bool is_ana(const struct glyph *g, int32_t count)
         g++;
     else if (count != 3)
         return false;
-    return g[0].shape == MST_PHONE_HAMZA && g[0].vowel == V_A && !g[0].alif_inside &&
+    return g[0].shape == MST_PHONE_HAMZA && g[0].vowel == V_A && g[0].form != FORM_ALIF_INSIDE &&
            g[1].shape == MST_PHONE_NUN && g[1].vowel == V_A && !g[1].shadda &&
            g[2].shape == SHAPE_ALIF;
 }
@@ -454,16 +491,26 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
                int32_t first_letter, const struct place *places, int32_t place_count,
                bool before_wasl, struct seg *segs, struct form *out)
 {
+    static const struct form fresh;
     struct speller sp = {.g = glyphs,
                          .count = count,
                          .first_letter = first_letter,
                          .places = places,
                          .place_count = place_count,
-                         .segs = segs};
+                         .segs = segs,
+                         .bit = 1,
+                         .latest = -1,
+                         .stock = &out->stock};
     struct seg *s;
     uint64_t shapes = 0;
 
-    *out = (struct form){.segs = segs, .first_letter = first_letter, .letter_count = count};
+    /* not (struct form){0}: gcc clears it with a string instruction, five times slower */
+    memcpy(&out->stock, &fresh.stock, sizeof out->stock);
+    out->segs = segs;
+    out->places = 0;
+    out->opening = out->wasl_vowel = 0;
+    out->first_letter = first_letter;
+    out->letter_count = count;
     for (int32_t p = 0; p < place_count; p++)
         out->places |= 1u << places[p].kind;
     if (mst_opening_spell(glyphs, count, first_letter, segs, &sp.n)) {
@@ -475,11 +522,8 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
         spell_letter(&sp, i);
         shapes |= UINT64_C(1) << glyphs[i].shape;
     }
-    if (shapes & PHONE_BIT(LAM)) {
+    if (shapes & PHONE_BIT(LAM))
         find_article(&sp, out->places);
-        if (shapes & PHONE_BIT(HA))
-            find_name(&sp);
-    }
     if (shapes & PHONE_BIT(HAMZA) && shapes & (PHONE_BIT(YA) | PHONE_BIT(HA)))
         find_joined_caller(&sp);
     find_pronoun(&sp);
@@ -491,12 +535,12 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
     if (out->ana && s && s->kind == SLOT_LONG && !before_wasl) {
         s->kind = SLOT_MUTE;
         s->mute = MUTE_RECT;
+        out->stock.of[CONCERN_LENGTHENING] &= ~SEG_BIT(sp.latest);
+        out->stock.of[CONCERN_MUTE] |= SEG_BIT(sp.latest);
     }
     if (HAS_PLACE(out, IWAJA) && s && s->kind == SLOT_LONG)
         s->flags |= SLOT_IWAJA;
     if (before_wasl && s && s->kind == SLOT_CONSONANT && mst_vowel_passes(glyphs, letters, count))
         s->flags |= SLOT_PASSING;
-    for (int32_t k = 1; k < sp.n; k++)
-        out->has_mutes |= sp.segs[k].kind == SLOT_MUTE;
     out->seg_count = sp.n;
 }

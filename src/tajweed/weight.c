@@ -137,7 +137,9 @@ static void name_lam(struct chain *c, int32_t i)
 
 void mst_rules_weight(struct chain *c)
 {
-    for (EACH_BIT(bit, c->stock.weight)) {
+    const struct stock *k = &c->stock;
+
+    for (EACH_BIT(bit, k->of[CONCERN_WEIGHT] | k->of[CONCERN_ECHO_AND_WEIGHT] | k->name)) {
         int32_t i = (int32_t)bit;
         struct seg *s = &c->segs[i];
         struct seg *alif;
