@@ -1,0 +1,134 @@
+/*
+ * hearing.c – from files to a timeline: the take is read once, block by block,
+ * into features; what is wrong with the recording is known before anyone
+ * listens for words.
+ */
+#include "parts.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BLOCK_SAMPLES = 16384 /* about a second */ };
+
+static int progress_stops(const struct mst_ear_progress *progress, double done)
+{
+    return progress && progress->report && progress->report(progress->user, done);
+}
+
+/* How far the decoding is, as far as the headers tell; without them it creeps. */
+static double decoded_share(const struct mst_take *take)
+{
+    double claimed = 0;
+    for (size_t n = 0; n < mst_take_file_count(take); n++) {
+        double seconds = mst_take_file_at(take, n)->claimed_seconds;
+        claimed += seconds > 0 ? seconds : 0;
+    }
+    double seconds = (double)mst_take_sample_count(take) / MST_TAKE_RATE_HZ;
+    double share = claimed > 0 ? seconds / claimed : seconds / (seconds + 300);
+    return share < 1 ? share : 1;
+}
+
+static enum mst_status stopped(struct mst_error *err)
+{
+    return mst_fail(err, MST_CANCELLED, "stopped; nothing was written");
+}
+
+static enum mst_status hear_samples(struct mst_hearing *h, const struct mst_ear_progress *progress,
+                                    struct mst_error *err)
+{
+    float *block = malloc(BLOCK_SAMPLES * sizeof *block);
+    if (!block)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the take");
+    enum mst_status status = MST_OK;
+    for (size_t got = 1; status == MST_OK && got > 0;) {
+        status = mst_take_read(h->take, block, BLOCK_SAMPLES, &got, err);
+        if (status == MST_OK && got > 0)
+            status = mst_features_push(h->features, block, got, err);
+        if (status == MST_OK && progress_stops(progress, decoded_share(h->take)))
+            status = stopped(err);
+    }
+    free(block);
+    return status;
+}
+
+/* What is gravest about the recording, after the sentence that is there. */
+static void add_quality(const struct mst_hearing *h, struct mst_error *err)
+{
+    if (!err || h->quality.warning_count == 0)
+        return;
+    struct mst_string warning = {0};
+    mst_take_warning_text(h->take, &h->quality.warnings[0], MST_LANG_EN, &warning);
+    size_t used = strlen(err->message);
+    if (warning.ptr && used + warning.len + 2 < sizeof err->message)
+        snprintf(err->message + used, sizeof err->message - used, "%s %s",
+                 used > 0 && err->message[used - 1] == '.' ? "" : ".", warning.ptr);
+    mst_string_free(&warning);
+}
+
+static enum mst_status finish_features(struct mst_hearing *h, struct mst_error *err)
+{
+    struct mst_error why = {0};
+    enum mst_status status = mst_features_finish(h->features, &why);
+    mst_take_quality(h->take, &h->quality);
+    if (status == MST_OK)
+        return MST_OK;
+    status = mst_fail(err, status, "%s", why.message);
+    add_quality(h, err);
+    return status;
+}
+
+enum mst_status mst_hearing_open(const struct mst_text *text, const char *const *paths,
+                                 size_t path_count, struct mst_range passage,
+                                 const struct mst_reading_options *options,
+                                 const struct mst_ear_progress *progress, struct mst_hearing **out,
+                                 struct mst_error *err)
+{
+    *out = NULL;
+    struct mst_hearing *h = calloc(1, sizeof *h);
+    if (!h)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the take");
+    h->paths = paths;
+    h->path_count = path_count;
+    h->passage = passage;
+    h->arena = mst_arena_new(0);
+    enum mst_status status =
+        h->arena ? MST_OK : mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the take");
+    if (status == MST_OK)
+        status = mst_script_new(text, passage, options, &h->script, err);
+    if (status == MST_OK)
+        status = mst_take_open(paths, path_count, NULL, &h->take, err);
+    if (status == MST_OK)
+        status = mst_features_new(NULL, &h->features, err);
+    if (status == MST_OK)
+        status = hear_samples(h, progress, err);
+    if (status == MST_OK)
+        status = finish_features(h, err);
+    if (status != MST_OK) {
+        mst_hearing_close(h);
+        return status;
+    }
+    *out = h;
+    return MST_OK;
+}
+
+enum mst_status mst_hearing_listen(struct mst_hearing *h, const struct mst_listen_options *options,
+                                   struct mst_error *err)
+{
+    enum mst_status status =
+        mst_listen(h->features, h->script, options, h->arena, &h->timeline, NULL, err);
+    if (status == MST_MISMATCH)
+        add_quality(h, err);
+    return status;
+}
+
+void mst_hearing_close(struct mst_hearing *h)
+{
+    if (!h)
+        return;
+    mst_features_free(h->features);
+    mst_take_close(h->take);
+    mst_arena_free(h->arena); /* the timeline refers to the script */
+    mst_script_free(h->script);
+    free(h);
+}
