@@ -11,6 +11,7 @@
 #ifndef MISTARA_CLI_H
 #define MISTARA_CLI_H
 
+#include <mistara/ear.h>
 #include <mistara/tajweed.h>
 
 /* --- output -------------------------------------------------------------- */
@@ -101,6 +102,11 @@ struct command {
 MST_MUST_CHECK enum mst_status options_read(const struct command *self, int argc, char **argv,
                                             void *const targets[], struct mst_arena *arena,
                                             struct mst_span *words, struct mst_error *err);
+/* The same, word by word, for commands that take several things; none is no error here. */
+MST_MUST_CHECK enum mst_status options_read_words(const struct command *self, int argc, char **argv,
+                                                  void *const targets[], struct mst_arena *arena,
+                                                  const char *const **words, size_t *count,
+                                                  struct mst_error *err);
 /* The nearest name so far to what was typed, when it is near enough to be a slip of the hand. */
 struct nearest {
     struct mst_span typed;
@@ -155,9 +161,35 @@ char *letter_address(const struct mst_reading *r, int32_t letter, char text[48])
 /* "2", "2–6" with the chosen one first ("4 (2–6)"), or empty. */
 char *counts_text(const struct mst_site *site, char text[24]);
 
+/* --- takes, for the commands that listen ------------------------------------ */
+/* Words as typed → the takes, then the passage: its words are the last one and those before it
+ * that are no files and do not look like any. */
+struct takes_typed {
+    const char *const *takes;
+    size_t take_count;
+    struct mst_span passage; /* in the arena */
+};
+MST_MUST_CHECK enum mst_status takes_read(const struct command *self, const char *const *words,
+                                          size_t count, struct mst_arena *arena,
+                                          struct takes_typed *out, struct mst_error *err);
+
+/*
+ * Long work: a line of progress where a person watches (standard error is a
+ * terminal), and an end in good order on Ctrl-C.
+ */
+struct patience {
+    const char *doing; /* "listening to take.mp3" */
+    double from, to;   /* which part of the whole work `done` stands for */
+    int shown;         /* percent on the line; -1 nothing yet */
+};
+void patience_begin(struct patience *patience);
+struct mst_ear_progress patience_for(struct patience *patience, const char *doing, double from,
+                                     double to);
+void patience_end(struct patience *patience);
+
 /* --- the commands --------------------------------------------------------- */
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
-    command_text, command_rules, command_find;
+    command_text, command_rules, command_find, command_listen, command_voice;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);

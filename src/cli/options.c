@@ -149,14 +149,15 @@ static enum mst_status option_read(const struct command *self, char **argv, int 
     return option_set(found.row, found.target, value, err);
 }
 
-enum mst_status options_read(const struct command *self, int argc, char **argv,
-                             void *const targets[], struct mst_arena *arena, struct mst_span *words,
-                             struct mst_error *err)
+enum mst_status options_read_words(const struct command *self, int argc, char **argv,
+                                   void *const targets[], struct mst_arena *arena,
+                                   const char *const **words, size_t *count, struct mst_error *err)
 {
-    *words = (struct mst_span){NULL, 0};
-    if (!arena)
+    *words = NULL;
+    *count = 0;
+    const char **list = arena ? mst_arena_alloc(arena, (size_t)argc + 1, sizeof *list) : NULL;
+    if (!list)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out");
-    struct mst_string joined = {0};
     enum mst_status status = MST_OK;
     int only_words = 0;
     for (int n = 1; n < argc && status == MST_OK; n++) {
@@ -165,8 +166,24 @@ enum mst_status options_read(const struct command *self, int argc, char **argv,
         else if (!only_words && argv[n][0] == '-' && argv[n][1] != '\0')
             status = option_read(self, argv, &n, targets, err);
         else
-            words_add(&joined, argv[n]);
+            list[(*count)++] = argv[n];
     }
+    *words = list;
+    return status;
+}
+
+enum mst_status options_read(const struct command *self, int argc, char **argv,
+                             void *const targets[], struct mst_arena *arena, struct mst_span *words,
+                             struct mst_error *err)
+{
+    const char *const *list;
+    size_t count;
+    *words = (struct mst_span){NULL, 0};
+    struct mst_string joined = {0};
+    enum mst_status status =
+        options_read_words(self, argc, argv, targets, arena, &list, &count, err);
+    for (size_t n = 0; n < count && status == MST_OK; n++)
+        words_add(&joined, list[n]);
     if (status == MST_OK && joined.len == 0 && self->asks && !joined.failed)
         status = mst_fail(err, MST_USAGE, "“mistara %s” needs %s", self->name, self->asks);
     char *kept = status == MST_OK
