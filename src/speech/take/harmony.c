@@ -203,10 +203,10 @@ double harmony_fraction(const struct harmony *harmony)
 
 /*
  * Measured on professional recitations, reverberation and all: whole suras
- * 0.07–0.14, single verses of a few seconds up to 0.25. Music of several
+ * 0.07–0.14, single verses of a few seconds up to 0.29. Music of several
  * instruments: 0.31–0.83, and 0.34–0.46 when it lies 20 dB under a voice.
  */
 double harmony_allowance(const struct harmony *harmony)
 {
-    return 0.19 + 1 / sqrt((double)harmony->frames + 1);
+    return 0.19 + 1.5 / sqrt((double)harmony->frames + 1);
 }
