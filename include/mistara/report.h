@@ -1,7 +1,7 @@
 /*
  * mistara/report.h – what the teacher sees of the ear: one take heard from
  * file to measures in one go, and the report of it as words, JSON, subtitles,
- * labels, and clips of every site.
+ * labels, a page on paper or a page in the browser, and clips of every site.
  * It decides nothing: it shows what take.h and ear.h measured.
  *
  *   files + passage → mst_hearing → (mst_measure, mst_find) → mst_report → a file
@@ -90,9 +90,17 @@ void mst_report_vtt(const struct mst_report *report, struct mst_string *out);
 void mst_report_tsv(const struct mst_report *report, struct mst_string *out);
 /* Tab-separated label text: start and end in seconds, label. Words, then sites. */
 void mst_report_labels(const struct mst_report *report, struct mst_string *out);
+/* Pages: findings first, then lengths, then the take line by line. font_dir NULL: $MISTARA_FONTS,
+ * then the build's fonts, then the installed ones. */
+MST_MUST_CHECK enum mst_status mst_report_pdf(const struct mst_report *report, const char *font_dir,
+                                              struct mst_string *out, struct mst_error *err);
+/* The same as one page that needs nothing from elsewhere. */
+MST_MUST_CHECK enum mst_status mst_report_html(const struct mst_report *report,
+                                               const char *font_dir, struct mst_string *out,
+                                               struct mst_error *err);
 /* Refused (USAGE) before a long listening: the ending of path is none of the above. */
 MST_MUST_CHECK enum mst_status mst_report_check_path(const char *path, struct mst_error *err);
-/* Written by its ending: .json .vtt .tsv .txt. Whole or not at all. */
+/* Written by its ending: .json .vtt .tsv .txt .pdf .html. Whole or not at all. */
 MST_MUST_CHECK enum mst_status mst_report_write(const struct mst_report *report, const char *path,
                                                 struct mst_error *err);
 /*

@@ -15,7 +15,7 @@ struct request {
 
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE",
-     "write the report to this file instead; its ending says what: .json, "
+     "write the report to this file instead; its ending says what: .html, .pdf, .json, "
      ".vtt (subtitles), .tsv (a table), .txt (labels for a sound editor)",
      TARGET(file)},
     {"clips", 0, OPTION_TEXT, "FOLDER", "also cut every measured place to a sound file there",
@@ -301,8 +301,9 @@ const struct command command_listen = {
         "machine. What is printed are measurements: a qualified teacher decides.",
     .examples =
         "  mistara listen take.mp3 67:1-5                       a short report\n"
+        "  mistara listen take.mp3 67:1-5 -o report.html        a page with everything drawn\n"
         "  mistara listen learner.m4a 67:1-5 --model teacher.mp3 --voice teacher\n"
-        "  mistara listen teacher.mp3 67:1-5 --beside learner.m4a -o both.json\n"
+        "  mistara listen teacher.mp3 67:1-5 --beside learner.m4a -o both.pdf\n"
         "  mistara listen take.mp3 78 --clips places            every place as a sound file\n"
         "  mistara listen take.mp3 67:1-5 -o words.vtt          subtitles, a word at a time\n",
     .groups = {&group, &reading_group},

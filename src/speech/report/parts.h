@@ -18,56 +18,66 @@ char *report_word_addr(struct mst_addr at, char out[48]);
 int report_class_shown(const struct mst_measures *m, int length);
 
 /* The sentences of text, pages and browser in both languages. %-arguments are the same in both. */
-#define REPORT_PHRASE_LIST(X)                                                                                                                               \
-    X(TITLE, "Listening report", "تقرير استماع")                                                                                                            \
-    X(RECORDING, "The recording", "التسجيل")                                                                                                                \
-    X(RECORDING_WELL, "Nothing in the recording stands in the way.", "ليس في التسجيل ما يعيق.")                                                             \
-    X(HEARD, "What was heard", "ما سُمع")                                                                                                                    \
-    X(ALL_WORDS, "%s: all %d words.", "%s: الكلمات كلها (%d).")                                                                                             \
-    X(SOME_WORDS, "%s: %d of %d words.", "%s: %d من %d كلمة.")                                                                                              \
-    X(LEFT_OUT, "Not heard: %s.", "لم يُسمع: %s.")                                                                                                           \
-    X(STOPS, "Stops: %d, after %s.", "الوقوف: %d، بعد %s.")                                                                                                 \
-    X(NO_STOPS, "No stop but the last.", "لا وقف إلا في الآخر.")                                                                                            \
-    X(AGAIN, "Taken up again: %s.", "أعيد: %s.")                                                                                                            \
-    X(PACE, "Pace: %.1f plain sounds a second%s.", "السرعة: %.1f حرفًا في الثانية%s.")                                                                       \
-    X(QUICKENS, "; it quickens by %.0f %% towards the end", "، وتزيد في الآخر بنحو %.0f في المئة")                                                          \
-    X(SLACKENS, "; it slackens by %.0f %% towards the end", "، وتنقص في الآخر بنحو %.0f في المئة")                                                          \
-    X(STEADY, "; steady from beginning to end", "، ثابتة من الأول إلى الآخر")                                                                               \
-    X(MUNFASIL_2, "Parted lengthening is read the shortened way.", "المنفصل مقصور.")                                                                        \
-    X(MUNFASIL_4, "Parted lengthening is read the lengthened way.", "المنفصل ممدود.")                                                                       \
-    X(LITTLE,                                                                                                                                               \
-      "Little of the voice was heard (%.0f s): take lengths with care, or start from a voice "                                                              \
-      "learned before.",                                                                                                                                    \
-      "المسموع من هذا الصوت قليل (%.0f ث)، فخذ المدد بحذر، أو ابدأ من صوت محفوظ.")                                                                          \
-    X(LENGTHS, "Lengths", "المدد")                                                                                                                          \
-    X(COUNT_IS, "One count of this reciter lasts about %.0f ms.",                                                                                           \
-      "الحركة الواحدة عند هذا القارئ نحو %.0f ملّي ثانية.")                                                                                                  \
-    X(CLASS, "length", "المدّة")                                                                                                                             \
-    X(SITES, "sites", "مواضع")                                                                                                                              \
-    X(MIDDLE, "middle", "الوسط")                                                                                                                            \
-    X(COUNTS, "own counts", "بحركات القارئ")                                                                                                                \
-    X(EVEN, "even hand", "التساوي")                                                                                                                         \
-    X(MODEL, "model", "النموذج")                                                                                                                            \
-    X(BESIDE, "beside", "الآخر")                                                                                                                            \
-    X(FINDINGS, "To listen to again", "ما يُعاد الاستماع إليه")                                                                                              \
-    X(NO_FINDINGS, "Nothing stands out from the lengths.", "لا شيء يبرز في المدد.")                                                                         \
-    X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                  \
-      "المدد المنتظرة من %s بهذه السرعة.")                                                                                                                  \
-    X(BY_SELF,                                                                                                                                              \
-      "Expected lengths are this reciter's own middle: a class that is short throughout does not "                                                          \
-      "show. Give the teacher's take as --model to see that.",                                                                                              \
-      "المدد المنتظرة من وسط القارئ نفسه، فالقِصر العامّ لا يظهر. أعطِ تلاوة المعلّم بـ " \
-      "⁨--model⁩ "                                                                                                                                      \
-      "ليظهر.")                                                                                                                                             \
-    X(SIDE_BY_SIDE, "Side by side", "جنبًا إلى جنب")                                                                                                         \
-    X(FASTER, "%s is read %.0f %% faster than %s.", "%s أسرع بنحو %.0f في المئة من %s.")                                                                    \
-    X(SLOWER, "%s is read %.0f %% slower than %s.", "%s أبطأ بنحو %.0f في المئة من %s.")                                                                    \
-    X(MATCHED, "%d sites lie in both; pace is taken out of the ratios.",                                                                                    \
-      "المواضع المشتركة %d، والنسب بعد إخراج السرعة.")                                                                                                      \
-    X(RATIO, "second : first", "الثاني إلى الأول")                                                                                                          \
-    X(FARTHEST, "Farthest apart: %s", "أبعدها: %s")                                                                                                         \
-    X(TIMELINE, "The take, line by line", "التلاوة سطرًا سطرًا")                                                                                              \
-    X(MEASURED, "measured", "المقيس")                                                                                                                       \
+#define REPORT_PHRASE_LIST(X)                                                                                                                                      \
+    X(TITLE, "Listening report", "تقرير استماع")                                                                                                                   \
+    X(RECORDING, "The recording", "التسجيل")                                                                                                                       \
+    X(RECORDING_WELL, "Nothing in the recording stands in the way.", "ليس في التسجيل ما يعيق.")                                                                    \
+    X(HEARD, "What was heard", "ما سُمع")                                                                                                                           \
+    X(ALL_WORDS, "%s: all %d words.", "%s: الكلمات كلها (%d).")                                                                                                    \
+    X(SOME_WORDS, "%s: %d of %d words.", "%s: %d من %d كلمة.")                                                                                                     \
+    X(LEFT_OUT, "Not heard: %s.", "لم يُسمع: %s.")                                                                                                                  \
+    X(STOPS, "Stops: %d, after %s.", "الوقوف: %d، بعد %s.")                                                                                                        \
+    X(NO_STOPS, "No stop but the last.", "لا وقف إلا في الآخر.")                                                                                                   \
+    X(AGAIN, "Taken up again: %s.", "أعيد: %s.")                                                                                                                   \
+    X(PACE, "Pace: %.1f plain sounds a second%s.", "السرعة: %.1f حرفًا في الثانية%s.")                                                                              \
+    X(QUICKENS, "; it quickens by %.0f %% towards the end", "، وتزيد في الآخر بنحو %.0f في المئة")                                                                 \
+    X(SLACKENS, "; it slackens by %.0f %% towards the end", "، وتنقص في الآخر بنحو %.0f في المئة")                                                                 \
+    X(STEADY, "; steady from beginning to end", "، ثابتة من الأول إلى الآخر")                                                                                      \
+    X(MUNFASIL_2, "Parted lengthening is read the shortened way.", "المنفصل مقصور.")                                                                               \
+    X(MUNFASIL_4, "Parted lengthening is read the lengthened way.", "المنفصل ممدود.")                                                                              \
+    X(LITTLE,                                                                                                                                                      \
+      "Little of the voice was heard (%.0f s): take lengths with care, or start from a voice "                                                                     \
+      "learned before.",                                                                                                                                           \
+      "المسموع من هذا الصوت قليل (%.0f ث)، فخذ المدد بحذر، أو ابدأ من صوت محفوظ.")                                                                                 \
+    X(LENGTHS, "Lengths", "المدد")                                                                                                                                 \
+    X(COUNT_IS, "One count of this reciter lasts about %.0f ms.",                                                                                                  \
+      "الحركة الواحدة عند هذا القارئ نحو %.0f ملّي ثانية.")                                                                                                         \
+    X(CLASS, "length", "المدّة")                                                                                                                                    \
+    X(SITES, "sites", "مواضع")                                                                                                                                     \
+    X(MIDDLE, "middle", "الوسط")                                                                                                                                   \
+    X(COUNTS, "own counts", "بحركات القارئ")                                                                                                                       \
+    X(EVEN, "even hand", "التساوي")                                                                                                                                \
+    X(MODEL, "model", "النموذج")                                                                                                                                   \
+    X(BESIDE, "beside", "الآخر")                                                                                                                                   \
+    X(FINDINGS, "To listen to again", "ما يُعاد الاستماع إليه")                                                                                                     \
+    X(NO_FINDINGS, "Nothing stands out from the lengths.", "لا شيء يبرز في المدد.")                                                                                \
+    X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                         \
+      "المدد المنتظرة من %s بهذه السرعة.")                                                                                                                         \
+    X(BY_SELF,                                                                                                                                                     \
+      "Expected lengths are this reciter's own middle: a class that is short throughout does not "                                                                 \
+      "show. Give the teacher's take as --model to see that.",                                                                                                     \
+      "المدد المنتظرة من وسط القارئ نفسه، فالقِصر العامّ لا يظهر. أعطِ تلاوة المعلّم بـ "        \
+      "⁨--model⁩ "                                                                                                                                             \
+      "ليظهر.")                                                                                                                                                    \
+    X(SIDE_BY_SIDE, "Side by side", "جنبًا إلى جنب")                                                                                                                \
+    X(FASTER, "%s is read %.0f %% faster than %s.", "%s أسرع بنحو %.0f في المئة من %s.")                                                                           \
+    X(SLOWER, "%s is read %.0f %% slower than %s.", "%s أبطأ بنحو %.0f في المئة من %s.")                                                                           \
+    X(MATCHED, "%d sites lie in both; pace is taken out of the ratios.",                                                                                           \
+      "المواضع المشتركة %d، والنسب بعد إخراج السرعة.")                                                                                                             \
+    X(RATIO, "second : first", "الثاني إلى الأول")                                                                                                                 \
+    X(FARTHEST, "Farthest apart: %s", "أبعدها: %s")                                                                                                                \
+    X(TIMELINE, "The take, line by line", "التلاوة سطرًا سطرًا")                                                                                                     \
+    X(RULER_KEY,                                                                                                                                                   \
+      "Under the sounds: what was measured, and in grey what was expected; a tick ends a count, "                                                                  \
+      "the number is the measured one.",                                                                                                                           \
+      "تحت الأصوات: المقيس، وبالرمادي المنتظر؛ كل شرطة تنهي حركة، والعدد هو المقيس.")                                                                              \
+    X(STRIP_KEY,                                                                                                                                                   \
+      "Each dot is a place, the bar their middle, the band 25 % around it, the diamond the "                                                                       \
+      "model’s middle. Under the name: places, middle, in own counts, share within the band.",                                                                     \
+      "كل نقطة موضع، والخط وسطها، والشريط ربع حوله، والمعيّن وسط النموذج. تحت الاسم: العدد، " \
+      "الوسط، بحركات القارئ، وما يقع في الشريط.")                                                                                                                  \
+    X(STRIP_BESIDE, "Rings below: %s.", "الحلقات تحتها: %s.")                                                                                                      \
+    X(MEASURED, "measured", "المقيس")                                                                                                                              \
     X(EXPECTED, "expected", "المنتظر")
 
 enum report_phrase {

@@ -4,8 +4,8 @@
 #include <string.h>
 #include <strings.h>
 
-enum kind { KIND_JSON, KIND_VTT, KIND_TSV, KIND_TXT, KIND_COUNT };
-static const char *const endings[KIND_COUNT] = {".json", ".vtt", ".tsv", ".txt"};
+enum kind { KIND_JSON, KIND_VTT, KIND_TSV, KIND_TXT, KIND_PDF, KIND_HTML, KIND_COUNT };
+static const char *const endings[KIND_COUNT] = {".json", ".vtt", ".tsv", ".txt", ".pdf", ".html"};
 
 static int kind_of(const char *path)
 {
@@ -21,7 +21,7 @@ enum mst_status mst_report_check_path(const char *path, struct mst_error *err)
     if (kind_of(path) >= 0)
         return MST_OK;
     return mst_fail(err, MST_USAGE,
-                    "“%.120s” does not say what to write: end the name in .json, "
+                    "“%.120s” does not say what to write: end the name in .html, .pdf, .json, "
                     ".vtt (subtitles), .tsv (a table) or .txt (labels)",
                     path);
 }
@@ -45,6 +45,12 @@ enum mst_status mst_report_write(const struct mst_report *report, const char *pa
         break;
     case KIND_TXT:
         mst_report_labels(report, &bytes);
+        break;
+    case KIND_PDF:
+        status = mst_report_pdf(report, NULL, &bytes, err);
+        break;
+    case KIND_HTML:
+        status = mst_report_html(report, NULL, &bytes, err);
         break;
     case KIND_COUNT:
         break;
