@@ -130,8 +130,10 @@ static void find_sites(const struct mst_measures *m, double limit, struct shortl
         const struct mst_length_measure *l = &m->lengths[s->length];
         if (s->trust == MST_TRUST_NONE || l->trusted < 3 || class_found[s->length])
             continue;
+        /* among many sites one lies far out by chance alone */
+        double far = limit + (l->trusted > 10 ? 0.25 * log(l->trusted / 10.0) : 0);
         double ratio = s->held_ms / l->own_expected_ms;
-        if (fabs(s->deviation) < limit || fabs(log(ratio)) < log(1.25))
+        if (fabs(s->deviation) < far || fabs(log(ratio)) < log(1.25))
             continue;
         double doubt = s->trust == MST_TRUST_FAIR ? 0.6 : 1;
         struct mst_finding f = {.kind = ratio < 1 ? MST_FINDING_SITE_SHORT : MST_FINDING_SITE_LONG,
@@ -141,7 +143,7 @@ static void find_sites(const struct mst_measures *m, double limit, struct shortl
                                 .start_ms = s->start_ms,
                                 .end_ms = s->end_ms,
                                 .ratio = ratio,
-                                .sureness = doubt * normal_share(fabs(s->deviation) - limit)};
+                                .sureness = doubt * normal_share(fabs(s->deviation) - far)};
         offer(list, f, weights[s->length] * (ratio < 1 ? 0.9 : 0.6));
     }
 }
@@ -257,6 +259,7 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
     }
 }
 
+/* clang-format off: right-to-left lines cannot be broken by columns */
 static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
                     struct mst_string *out)
 {
@@ -268,45 +271,36 @@ static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_CLASS_SHORT:
     case MST_FINDING_CLASS_LONG:
         mst_string_addf(out,
-                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في المئة من "
-                        "طوله "
-                        "بهذه "
-                        "السرعة.",
+                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في المئة من طوله بهذه السرعة.",
                         name, f->ratio < 1 ? "أقصر" : "أطول", 100 * f->ratio);
         break;
     case MST_FINDING_SITE_SHORT:
     case MST_FINDING_SITE_LONG:
         mst_string_addf(out,
-                        "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره عند "
-                        "هذا "
-                        "القارئ نحو "
-                        "⁨%.2f⁩ ثانية.",
+                        "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره عند هذا القارئ نحو ⁨%.2f⁩ ثانية.",
                         name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
-                        l->own_expected_ms / 1000);
+            l->own_expected_ms / 1000);
         break;
     case MST_FINDING_UNEVEN:
         mst_string_addf(out,
-                        "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، "
-                        "والقريب "
-                        "من "
-                        "الوسط "
-                        "⁨%.0f⁩ من مئة فقط.",
+                        "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، والقريب من الوسط ⁨%.0f⁩ من مئة فقط.",
                         name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
         break;
     case MST_FINDING_WORDS_LEFT_OUT:
-        mst_string_addf(
-            out,
-            "كلمات لم تُسمع من المقطع: ⁨%d⁩، أولها في ⁨%s⁩.",
-            m->timeline->left_out_count, at);
+        mst_string_addf(out,
+                        "كلمات لم تُسمع من المقطع: ⁨%d⁩، أولها في ⁨%s⁩.",
+                        m->timeline->left_out_count, at);
         break;
     case MST_FINDING_PACE_DRIFT:
-        mst_string_addf(out, "السرعة في الآخر %s بنحو ⁨%.0f⁩ في المئة.",
+        mst_string_addf(out,
+                        "السرعة في الآخر %s بنحو ⁨%.0f⁩ في المئة.",
                         f->ratio > 1 ? "تزيد" : "تنقص", 100 * fabs(f->ratio - 1));
         break;
     case MST_FINDING_COUNT:
         break;
     }
 }
+/* clang-format on */
 
 void mst_finding_text(const struct mst_measures *measures, const struct mst_finding *finding,
                       enum mst_lang lang, struct mst_string *out)

@@ -18,7 +18,7 @@ struct listening {
     struct ear_graph graph;
     struct ear_model model;
     struct mst_features *warped; /* the take as the stored voice would have said it */
-    double warp, learned_seconds;
+    double warp, learned_seconds, pause_cost;
     int32_t *path;
     struct ear_pin_frame *pins;
 };
@@ -60,11 +60,10 @@ static enum mst_status take_pins(struct listening *l, struct mst_error *err)
 /* Learn the voice from this take and nothing else. */
 static enum mst_status learn_alone(struct listening *l, struct mst_error *err)
 {
-    double cost;
-    enum mst_status status = ear_start_path(&l->graph, l->f, l->path, &cost, err);
+    enum mst_status status = ear_start_path(&l->graph, l->f, l->path, &l->pause_cost, err);
     if (status)
         return status;
-    struct ear_example example = {l->f, &l->graph, l->path};
+    struct ear_example example = {l->f, &l->graph, l->path, 0};
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM,
                                .threads = l->threads,
@@ -96,7 +95,7 @@ static enum mst_status start_from_voice(struct listening *l, struct mst_error *e
         status = ear_model_copy(&l->model, &voice->model, err);
     if (status || l->options->keep_voice)
         return status;
-    struct ear_example example = {features_at_work(l), &l->graph, l->path};
+    struct ear_example example = {features_at_work(l), &l->graph, l->path, 0};
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM * 1.6f,
                                .threads = l->threads,
@@ -136,7 +135,12 @@ static enum mst_status final_path(struct listening *l, double *score, struct mst
                              .progress_to = 0.99};
     enum mst_status status =
         ear_viterbi(&l->graph, &l->model, features_at_work(l), &how, l->path, score, err);
-    if (status == MST_MISMATCH && l->options->pin_count > 0)
+    /* a hand may pin an edge where the sound would never have put it: look wider */
+    for (int wider = 0; wider < 3 && status == MST_MISMATCH && l->pins; wider++) {
+        how.beam *= 5;
+        status = ear_viterbi(&l->graph, &l->model, features_at_work(l), &how, l->path, score, err);
+    }
+    if (status == MST_MISMATCH && l->pins)
         return mst_fail(err, MST_USAGE,
                         "the pinned edges cannot all hold together; loosen the last one set");
     return status;
@@ -148,7 +152,7 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
 {
     static const struct mst_listen_options defaults = {0};
     struct listening l = {.f = f, .options = options ? options : &defaults, .warp = 1};
-    struct ear_fit judged = {0};
+    struct ear_fit judged = {.first = -1, .last = -1};
     double score = 0;
     *out = NULL;
     if (fit)
@@ -166,9 +170,11 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
         status = l.options->voice ? start_from_voice(&l, err) : learn_alone(&l, err);
     if (!status)
         status = final_path(&l, &score, err);
+    judged.pause_cost = l.pause_cost;
     if (!status)
-        status = ear_judge_fit(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
-                               l.options->voice != NULL, &judged, err);
+        status = ear_judge_fit(&l.graph, l.options->voice ? &l.options->voice->model : &l.model,
+                               features_at_work(&l), l.path, l.threads, l.options->voice != NULL,
+                               &judged, err);
     if (!status && fit)
         *fit = judged.fit;
     if (!l.options->skip_fit_test && (status == MST_MISMATCH || (!status && !judged.accepted)))

@@ -358,7 +358,13 @@ struct ear_example {
     const struct mst_features *features;
     const struct ear_graph *graph;
     int32_t *path; /* state per frame; owned by whoever made it */
+    int half;      /* 0: all frames count; 1, 2: those of every other stretch of a few seconds */
 };
+static inline int ear_frame_counts(const struct ear_example *e, size_t frame)
+{
+    enum { STRETCH = 400 };
+    return e->half == 0 || (frame / STRETCH % 2 == 0) == (e->half == 1);
+}
 /* Rounds of alignment and estimation. */
 struct ear_stage {
     int mix, rounds;
@@ -412,10 +418,11 @@ struct mst_voice {
 struct ear_fit {
     double fit; /* 0…1 */
     int accepted;
-    double ratio;        /* log likelihood per speech frame against a free loop of sounds */
-    double squeezed;     /* share of sounds at their shortest */
-    double left_out;     /* share of the passage's words not said */
-    int32_t first, last; /* the best stretch of words, or -1 */
+    double ratio;              /* log likelihood per speech frame against a free loop of sounds */
+    double cross, cross_broad; /* the same when learned from the other half of the take */
+    double pause_cost;         /* of the first layout, per pause; set by the caller */
+    double left_out;           /* share of the passage's words not said */
+    int32_t first, last;       /* the best stretch of words, or -1 */
 };
 MST_MUST_CHECK enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model *m,
                                              const struct mst_features *f, const int32_t *path,

@@ -68,7 +68,8 @@ static int32_t slots_of_heard_models(const struct ear_example *examples, size_t 
     int16_t slots = 0;
     for (size_t e = 0; e < count; e++)
         for (size_t t = 0; t < examples[e].features->frame_count; t++)
-            frames[examples[e].graph->pdf[examples[e].path[t]] / EAR_STATES]++;
+            if (ear_frame_counts(&examples[e], t))
+                frames[examples[e].graph->pdf[examples[e].path[t]] / EAR_STATES]++;
     for (int m = 0; m < EAR_MODEL_COUNT; m++) {
         if (frames[m] < 9 && m != EAR_MODEL_SILENCE)
             frames[m] = 0;
@@ -309,6 +310,8 @@ static int gather(struct estimation *e)
             const struct ear_example *example = &e->examples[x];
             for (size_t t = 0; t < example->features->frame_count; t++) {
                 int16_t slot = d->slot_of[example->graph->pdf[example->path[t]]];
+                if (!ear_frame_counts(example, t))
+                    continue;
                 if (pass == 0) {
                     e->first[slot + 2]++;
                     if (t == 0 || example->path[t] != example->path[t - 1])
