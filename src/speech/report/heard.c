@@ -69,7 +69,7 @@ static void address_add(struct address_list *list, struct mst_addr at, enum mst_
                                               : ", ",
                         report_word_addr(at, name));
     else if (list->count == NAMED)
-        mst_string_adds(&list->text, " …");
+        mst_string_adds(&list->text, report_say(SAY_AND_MORE, lang));
     list->count++;
 }
 

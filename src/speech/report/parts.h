@@ -23,10 +23,11 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(RECORDING, "The recording", "التسجيل")                                                                                                                       \
     X(RECORDING_WELL, "Nothing in the recording stands in the way.", "ليس في التسجيل ما يعيق.")                                                                    \
     X(HEARD, "What was heard", "ما سُمع")                                                                                                                           \
-    X(ALL_WORDS, "%s: all %d words.", "%s: الكلمات كلها (%d).")                                                                                                    \
-    X(SOME_WORDS, "%s: %d of %d words.", "%s: %d من %d كلمة.")                                                                                                     \
+    X(ALL_WORDS, "%s: all %d words.", "⁨%s⁩: الكلمات كلها (%d).")                                                                                   \
+    X(SOME_WORDS, "%s: %d of %d words.", "⁨%s⁩: %d من %d كلمة.")                                                                                         \
     X(LEFT_OUT, "Not heard: %s.", "لم يُسمع: %s.")                                                                                                                  \
     X(STOPS, "Stops: %d, after %s.", "الوقوف: %d، بعد %s.")                                                                                                        \
+    X(AND_MORE, " and more", " وغيرها")                                                                                                                            \
     X(NO_STOPS, "No stop but the last.", "لا وقف إلا في الآخر.")                                                                                                   \
     X(AGAIN, "Taken up again: %s.", "أعيد: %s.")                                                                                                                   \
     X(PACE, "Pace: %.1f plain sounds a second%s.", "السرعة: %.1f حرفًا في الثانية%s.")                                                                              \

@@ -89,7 +89,7 @@ static void paragraph(struct paper *p, double indent, enum pen_style style, doub
         }
         room_for(p, leading);
         p->y += leading;
-        words_at_side(p, p->y - leading * 0.28, indent, style, size, colour,
+        words_at_side(p, p->y - size * 1.42 * 0.28, indent, style, size, colour,
                       (struct mst_span){line, (size_t)(end - line)});
         line = end + (*end == ' ');
         at = line;
@@ -117,7 +117,8 @@ static enum mst_status part(struct paper *p, const struct report_part *part, int
         if (numbered) {
             snprintf(number, sizeof number, "%d.", (int)(n + 1));
             room_for(p, size * 1.42);
-            words_at_side(p, p->y + size * 1.14, 0, PEN_BOLD, size, DRAW_TEXT, mst_span_of(number));
+            words_at_side(p, p->y + size * 1.42 * 0.72, 0, PEN_BOLD, size, DRAW_TEXT,
+                          mst_span_of(number));
         }
         paragraph(p, indent, PEN_PLAIN, size, DRAW_TEXT, part->lines[n]);
         p->y += 2.5;
@@ -186,8 +187,8 @@ static enum mst_status take_rows(struct paper *p, struct mst_arena *arena, struc
     enum mst_status status =
         draw_rows_plan(p->canvas.pen, p->report, inner_width(), arena, &rows, err);
     if (status == MST_OK) {
-        page_end(p);
-        page_begin(p);
+        double first = rows.count > 0 ? rows.rows[0].height : 0;
+        room_for(p, 44 + DRAW_KEY_HEIGHT + first); /* no heading at a foot */
         heading(p, report_say(SAY_TIMELINE, p->report->lang));
         p->y += 4;
         draw_rows_key(&p->canvas, p->report, margin, p->y, inner_width());

@@ -14,7 +14,7 @@
 
 /* Heights from the top of a row, in points. */
 static const double axis_at = 6, wave_top = 9, wave_height = 26, spectrum_top = 37,
-                    spectrum_height = 50, word_baseline = 107, word_level = 21;
+                    spectrum_height = 50, word_baseline = 110, word_level = 21;
 /* From the foot of the words. */
 static const double address_at = 13, sound_at = 22, measured_at = 30, expected_at = 38,
                     beside_at = 46, number_at = 50;
@@ -249,8 +249,8 @@ static void one_word(const struct drawing *d, int32_t n, double middle, int leve
     snprintf(title, sizeof title, "%s, %s", report_word_addr(w->at, at),
              report_clock(w->start_ms, start));
     canvas_group(d->c, "word", mst_span_of(title));
-    canvas_line(d->c, left, d->y + wave_top, left, under + 2, 0.4, 0, DRAW_TEXT);
-    canvas_line(d->c, right, d->y + wave_top, right, under + 2, 0.4, 0, DRAW_TEXT);
+    canvas_line(d->c, left, d->y + wave_top, left, under + 2, 0.4, 0, DRAW_SOFT);
+    canvas_line(d->c, right, d->y + wave_top, right, under + 2, 0.4, 0, DRAW_SOFT);
     canvas_line(d->c, left + 0.8, under + 2, right - 0.8, under + 2, 0.7, 0, DRAW_SOFT);
     if (shown.ptr)
         canvas_words(d->c, d->x + middle, d->y + word_baseline + level * word_level, PEN_SCRIPTURE,
@@ -258,7 +258,7 @@ static void one_word(const struct drawing *d, int32_t n, double middle, int leve
                      (struct mst_span){shown.ptr, shown.len});
     snprintf(title, sizeof title, "%d:%d", w->at.verse, w->at.word);
     if (right - left > 9)
-        canvas_words(d->c, (left + right) / 2, d->y + row_foot(d->row) + address_at, PEN_PLAIN, 5,
+        canvas_words(d->c, (left + right) / 2, d->y + row_foot(d->row) + address_at, PEN_PLAIN, 5.5,
                      ANCHOR_MIDDLE, DRAW_SOFT, 0, mst_span_of(title));
     canvas_group_end(d->c);
     mst_string_free(&shown);
@@ -293,8 +293,8 @@ static void sounds(const struct drawing *d)
             double left = x_of(d, s->start_ms), right = x_of(d, s->end_ms);
             struct mst_span ipa = mst_span_of(mst_phone_ipa(s->phone));
             canvas_line(d->c, left, baseline - 6.5, left, baseline - 4, 0.4, 0, DRAW_SOFT);
-            if (pen_width(d->c->pen, PEN_PLAIN, 6, ipa) < right - left + 1)
-                canvas_words(d->c, (left + right) / 2, baseline, PEN_PLAIN, 6, ANCHOR_MIDDLE,
+            if (pen_width(d->c->pen, PEN_PLAIN, 6.5, ipa) < right - left + 1)
+                canvas_words(d->c, (left + right) / 2, baseline, PEN_PLAIN, 6.5, ANCHOR_MIDDLE,
                              DRAW_TEXT, 0, ipa);
         }
     }
@@ -346,9 +346,9 @@ static void one_site(const struct drawing *d, int32_t index, double *free_from)
     char text[24];
     int far = sure && fabs(log(s->ratio)) > log(1.25);
     snprintf(text, sizeof text, sure ? "%.1f" : "(%.1f)", s->measured_counts);
-    double width = pen_width(d->c->pen, far ? PEN_BOLD : PEN_PLAIN, 6.5, mst_span_of(text));
+    double width = pen_width(d->c->pen, far ? PEN_BOLD : PEN_PLAIN, 7, mst_span_of(text));
     if (left >= *free_from) {
-        canvas_words(d->c, left, foot + number_at + shift, far ? PEN_BOLD : PEN_PLAIN, 6.5,
+        canvas_words(d->c, left, foot + number_at + shift, far ? PEN_BOLD : PEN_PLAIN, 7,
                      ANCHOR_START, far ? colour : DRAW_SOFT, 0, mst_span_of(text));
         *free_from = left + width + 2;
     }

@@ -6,7 +6,7 @@
 
 /* A window of 16 ms shows both the formants and the edges of sounds. */
 enum { WINDOW = 256, TRANSFORM = 512, BINS = TRANSFORM / 2 + 1, BLOCK_COLUMNS = 64 };
-static const double range_db = 48; /* from white to black */
+static const double range_db = 52; /* from white to black */
 
 struct spectrum {
     fftwf_plan plan;
@@ -36,8 +36,9 @@ enum mst_status spectrum_new(double speech_dbfs, struct spectrum **out, struct m
         s->window[n] = (float)(0.5 - 0.5 * cos(2 * M_PI * (n + 0.5) / WINDOW)); /* Hann */
         power += s->window[n];
     }
-    /* A voice's level is spread over its harmonics: one of them lies some 6 dB below. */
-    s->black_db = speech_dbfs + 20 * log10(power / 2) - 6;
+    /* Black only where one harmonic is well above the voice's mean level, so that formants show
+     * within vowels. */
+    s->black_db = speech_dbfs + 20 * log10(power / 2) + 8;
     *out = s;
     return MST_OK;
 }
@@ -99,7 +100,7 @@ enum mst_status spectrum_draw(struct spectrum *s, struct mst_take *take, double 
                 double dark = (rows[row] - s->black_db + range_db) / range_db;
                 dark = dark < 0 ? 0 : dark > 1 ? 1 : dark;
                 grey[(size_t)(SPECTRUM_ROWS - 1 - row) * (size_t)columns + (size_t)n] =
-                    (uint8_t)lround(255 - 215 * dark * dark);
+                    (uint8_t)lround(255 - 225 * pow(dark, 1.7));
             }
         }
     }

@@ -66,7 +66,8 @@ static void label(struct canvas *c, const struct mst_report *r, int length, doub
         snprintf(numbers, sizeof numbers, "%d · %.0f ms", l->count, l->median_ms);
     else
         snprintf(numbers, sizeof numbers, "%d", l->count);
-    canvas_words(c, x, y + 19, PEN_PLAIN, 6.5, anchor, DRAW_SOFT, right_to_left, words_of(numbers));
+    canvas_words(c, x, y + (right_to_left ? 22 : 19.5), PEN_PLAIN, 7, anchor, DRAW_SOFT,
+                 right_to_left, words_of(numbers));
 }
 
 static void dots(struct canvas *c, const struct mst_report *r, const struct scale *s, int length,
@@ -137,7 +138,7 @@ static void axis(struct canvas *c, const struct scale *s, double top, double y)
         double x = place(s, ticks[n]);
         snprintf(text, sizeof text, "%g s", ticks[n] / 1000);
         canvas_line(c, x, top, x, y, 0.3, 1.5, DRAW_HAIR);
-        canvas_words(c, x, y + 9, PEN_PLAIN, 6.5, ANCHOR_MIDDLE, DRAW_SOFT, 0, words_of(text));
+        canvas_words(c, x, y + 9, PEN_PLAIN, 7, ANCHOR_MIDDLE, DRAW_SOFT, 0, words_of(text));
     }
 }
 
