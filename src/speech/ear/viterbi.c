@@ -54,6 +54,7 @@ struct trellis {
     uint32_t *live; /* bits, then new places, for sweeping */
     int32_t *moved_to;
     size_t next_pin;
+    const struct ear_pin_frame *pin; /* the one that holds at this frame, or NULL */
     int failed;
     double carried; /* taken off every token so far: scores stay small, floats stay exact */
     /* group being run, group being prepared */
@@ -110,10 +111,25 @@ static int32_t new_record(struct trellis *t, int32_t state, int32_t frame, int32
 }
 
 /* --- one frame ----------------------------------------------------------------- */
+/* Is the state an allowed one at the frame of a pin? */
+static int pin_allows(const struct trellis *t, int32_t state, int moved)
+{
+    const struct ear_pin_frame *pin = t->pin;
+    const struct ear_graph *g = t->g;
+    const struct ear_graph_unit *u = &g->units[g->unit_of[state]];
+    if (!moved || u->word != pin->word || u->form < 0)
+        return 0;
+    if (state > 0 && g->unit_of[state - 1] == g->unit_of[state])
+        return 0; /* not the unit's first state */
+    return u->unit - g->script->forms[u->form].first_unit == pin->sound;
+}
+
 static inline void offer(struct trellis *t, int32_t state, float score, int32_t from, int32_t age,
                          int32_t moved, int32_t stamp)
 {
     struct place *p = &t->places[state];
+    if (t->pin && !pin_allows(t, state, moved))
+        return;
     if (p->stamp != stamp)
         t->touched[t->touched_count++] = state;
     else if (score <= p->score)
@@ -139,19 +155,6 @@ static void offer_arcs(struct trellis *t, const struct ear_arc *arc, const struc
     }
 }
 
-/* Is the state an allowed one at the frame of a pin? */
-static int pin_allows(const struct trellis *t, int32_t state, int moved,
-                      const struct ear_pin_frame *pin)
-{
-    const struct ear_graph *g = t->g;
-    const struct ear_graph_unit *u = &g->units[g->unit_of[state]];
-    if (!moved || u->word != pin->word || u->form < 0)
-        return 0;
-    if (state > 0 && g->unit_of[state - 1] == g->unit_of[state])
-        return 0; /* not the unit's first state */
-    return u->unit - g->script->forms[u->form].first_unit == pin->sound;
-}
-
 /* Move every token on to frame. */
 static void advance(struct trellis *t, size_t frame, const float *likelihoods)
 {
@@ -159,6 +162,9 @@ static void advance(struct trellis *t, size_t frame, const float *likelihoods)
     int32_t stamp = (int32_t)frame + 1;
     int quiet = t->f->quiet[frame];
     t->touched_count = 0;
+    t->pin = NULL;
+    if (t->next_pin < t->how->pin_count && t->how->pins[t->next_pin].frame <= (int64_t)frame)
+        t->pin = &t->how->pins[t->next_pin++];
     for (int32_t i = 0; i < t->now_count; i++) {
         const struct token *token = &t->now[i];
         int32_t s = token->state, age = token->age + 1;
@@ -173,9 +179,6 @@ static void advance(struct trellis *t, size_t frame, const float *likelihoods)
             offer_arcs(t, g->extras + g->extra_first[s], g->extras + g->extra_first[s + 1], i, stay,
                        leave, age, stamp);
     }
-    const struct ear_pin_frame *pin = NULL;
-    if (t->next_pin < t->how->pin_count && t->how->pins[t->next_pin].frame <= (int64_t)frame)
-        pin = &t->how->pins[t->next_pin++];
     float best = EAR_NOWHERE;
     for (int32_t i = 0; i < t->touched_count; i++) {
         int32_t s = t->touched[i];
@@ -183,8 +186,6 @@ static void advance(struct trellis *t, size_t frame, const float *likelihoods)
         p->score += likelihoods[t->slot[s]];
         if (quiet && g->pdf[s] >= EAR_STATES)
             p->score -= quiet_price;
-        if (pin && !pin_allows(t, s, p->moved, pin))
-            p->score = EAR_NOWHERE;
         if (p->score > best)
             best = p->score;
     }
