@@ -72,6 +72,8 @@ int report_class_shown(const struct mst_measures *m, int length);
       "Under the sounds: what was measured, and in grey what was expected; a tick ends a count, "                                                                  \
       "the number is the measured one.",                                                                                                                           \
       "تحت الأصوات: المقيس، وبالرمادي المنتظر؛ كل شرطة تنهي حركة، والعدد هو المقيس.")                                                                              \
+    X(RULER_BESIDE, " In black below: the second take, pace taken out.",                                                                                           \
+      " وبالأسود تحته: التلاوة الثانية بعد إخراج السرعة.")                                                                                                         \
     X(STRIP_KEY,                                                                                                                                                   \
       "Each dot is a place, the bar their middle, the band 25 % around it, the diamond the "                                                                       \
       "model’s middle. Under the name: places, middle, in own counts, share within the band.",                                                                     \

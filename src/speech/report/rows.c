@@ -55,7 +55,7 @@ static int32_t row_break(const struct mst_timeline *tl, int32_t first, double st
 {
     int32_t end = first + 1, at_pause = -1;
     while (end < tl->word_count && tl->words[end].end_ms + lead_ms <= start_ms + length_ms) {
-        if (tl->words[end].started && tl->words[end].start_ms > start_ms + 0.5 * length_ms)
+        if (tl->words[end].started && tl->words[end].start_ms > start_ms + 0.62 * length_ms)
             at_pause = end;
         end++;
     }
@@ -393,6 +393,8 @@ void draw_rows_key(struct canvas *c, const struct mst_report *r, double x, doubl
     int right_to_left = r->lang == MST_LANG_AR;
     struct mst_string words = {0};
     mst_string_adds(&words, report_say(SAY_RULER_KEY, r->lang));
+    if (r->comparison)
+        mst_string_adds(&words, report_say(SAY_RULER_BESIDE, r->lang));
     canvas_words(c, right_to_left ? x + width : x, y + 7, PEN_PLAIN, 7.5,
                  right_to_left ? ANCHOR_END : ANCHOR_START, DRAW_SOFT, right_to_left,
                  (struct mst_span){words.ptr ? words.ptr : "", words.len});
