@@ -102,9 +102,37 @@ void mst_member_name(struct mst_member m, enum mst_lang lang, struct mst_string 
     }
 }
 
+/* The phones of the echo letters, and the letters. */
+static const struct {
+    uint8_t phone;
+    uint32_t letter;
+} echoes[] = {{MST_PHONE_QAF, 0x642},
+              {MST_PHONE_TAH, 0x637},
+              {MST_PHONE_BA, 0x628},
+              {MST_PHONE_JIM, 0x62C},
+              {MST_PHONE_DAL, 0x62F}};
+
+/* In an opening a letter stands for its name: what echoes at the end of ṣād's is a dāl. */
+static uint32_t echoing_letter(const struct mst_reading *r, const struct mst_site *site)
+{
+    const struct mst_letter *trigger = &r->letters[site->trigger];
+    const struct mst_word *word = &r->words[trigger->word_idx];
+    for (int32_t n = word->first_sound; n < word->first_sound + word->sound_count; n++) {
+        const struct mst_sound *sound = &r->sounds[n];
+        if (!sound->echo || sound->last_letter != site->trigger)
+            continue;
+        for (size_t k = 0; k < sizeof echoes / sizeof *echoes; k++)
+            if (echoes[k].phone == sound->phone)
+                return echoes[k].letter;
+    }
+    return trigger->base;
+}
+
 int mst_find_site_trigger(const struct letter_index *letters, const struct mst_reading *r,
                           const struct mst_site *site)
 {
+    if (mst_rule_family(site->rule) == MST_FAMILY_ECHO)
+        return mst_find_letter_index_of(letters, echoing_letter(r, site));
     return mst_find_letter_index_of(letters, site->tanwin ? NUN : r->letters[site->trigger].base);
 }
 
