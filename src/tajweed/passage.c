@@ -29,6 +29,35 @@ bool mst_stop_listed(const struct mst_reading_options *o, int32_t sura, int32_t 
     return false;
 }
 
+/* A stop the reader never comes to would be passed over without a word. */
+static enum mst_status check_stops(const struct mst_reading_options *o, struct mst_range g,
+                                   struct mst_error *err)
+{
+    struct mst_addr first = g.first, last = g.last;
+
+    if (first.verse == 1 && first.word <= 1)
+        first.verse = first.word = 0; /* the basmala */
+    for (size_t i = 0; o->stops == MST_STOPS_LIST && i < o->stop_count; i++) {
+        struct mst_addr a = o->stop_list[i];
+        char stop[48], passage[96];
+        bool before, after;
+
+        a.letter = 0;
+        if (a.sura == 0 && o->istiadha)
+            continue; /* inside the seeking of refuge */
+        before =
+            a.sura < first.sura || (a.sura == first.sura && a.verse < first.verse) ||
+            (a.sura == first.sura && a.verse == first.verse && a.word > 0 && a.word < first.word);
+        after =
+            a.sura > last.sura || (a.sura == last.sura && a.verse > last.verse) ||
+            (a.sura == last.sura && a.verse == last.verse && last.word > 0 && a.word > last.word);
+        if (before || after)
+            return mst_fail(err, MST_USAGE, "the stop %s lies outside the passage %s",
+                            mst_addr_print(a, stop), mst_range_print(g, passage));
+    }
+    return MST_OK;
+}
+
 /* --- verses ------------------------------------------------------------------------ */
 
 static struct mst_span verse_bytes(const struct mst_text *text, int32_t sura, int32_t verse)
@@ -213,7 +242,9 @@ enum mst_status mst_passage_open(const struct mst_text *text, struct mst_range r
     enum mst_status st;
 
     *out = (struct passage){.text = text, .options = options, .number = 1};
-    st = collect_parts(out, range, arena, err);
+    st = check_stops(options, range, err);
+    if (st == MST_OK)
+        st = collect_parts(out, range, arena, err);
     if (st != MST_OK)
         return st;
     find_before(out);

@@ -209,7 +209,7 @@ enum mst_status mst_rule_set_parse(struct mst_span s, struct mst_rule_set *out,
         if (bits == 0)
             return mst_fail(err, MST_NOT_FOUND,
                             word.len == 0 ? "the list of rules has an empty place%.*s"
-                                          : "there is no rule \"%.*s\"; nearest: %s",
+                                          : "there is no rule “%.*s”; nearest: %s",
                             (int)word.len, word.ptr, nearest(word));
         out->bits |= bits;
         from = end + 1;

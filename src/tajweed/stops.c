@@ -39,7 +39,7 @@ enum mst_status mst_stops_parse(const struct mst_text *text, struct mst_span s,
         if (list[n].verse == 0 && list[n].word == 0)
             return mst_fail(err, MST_USAGE,
                             "a stop is a word or the end of a verse, like 67:1:3 or 67:1, not "
-                            "\"%.*s\"",
+                            "“%.*s”",
                             (int)(end - from), s.ptr + from);
         list[n++].letter = 0;
         from = end + 1;
