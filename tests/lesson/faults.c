@@ -61,7 +61,7 @@ static void fails_cleanly(enum mst_status (*search)(struct mst_arena *, struct m
 {
     enum mst_status status = MST_NO_MEMORY;
     long n = 0;
-    for (; status != MST_OK && n < 5000; n += 1 + n / 8) { /* each at first, then in strides */
+    for (; status != MST_OK && n < 5000; n += 1 + n / 3) { /* each at first, then in strides */
         struct mst_arena *arena = mst_arena_new(64);
         struct mst_error err = {0};
         allocations_left = n;
