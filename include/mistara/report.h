@@ -50,6 +50,12 @@ MST_MUST_CHECK enum mst_status mst_hearing_open(const struct mst_text *text,
 MST_MUST_CHECK enum mst_status mst_hearing_listen(struct mst_hearing *h,
                                                   const struct mst_listen_options *options,
                                                   struct mst_error *err);
+/* Learn a voice from takes that were opened. Each is listened to by itself first: one that does
+ * not hold its passage teaches nothing (MISMATCH, naming its file). */
+MST_MUST_CHECK enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count,
+                                                 const char *name,
+                                                 const struct mst_learn_options *options,
+                                                 struct mst_voice **out, struct mst_error *err);
 void mst_hearing_close(struct mst_hearing *h); /* accepts NULL */
 
 /*

@@ -137,17 +137,16 @@ static enum mst_status learn(struct voices *v, struct mst_error *err)
         status = mst_shelf_get(v->shelf, v->request->from, &from, err);
     if (status == MST_OK)
         status = lessons_hear(v, lessons, count, &patience, err);
-    struct mst_lesson_take *takes =
+    struct mst_hearing **takes =
         status == MST_OK ? mst_arena_alloc(v->arena, count, sizeof *takes) : NULL;
     if (status == MST_OK && !takes)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out");
     for (size_t n = 0; status == MST_OK && n < count; n++)
-        takes[n] =
-            (struct mst_lesson_take){lessons[n].hearing->features, lessons[n].hearing->script};
+        takes[n] = lessons[n].hearing;
     struct mst_ear_progress progress = patience_for(&patience, "learning the voice", 0.3, 1);
     struct mst_learn_options options = {from, &progress, v->request->threads};
     if (status == MST_OK)
-        status = mst_voice_learn(takes, count, name, &options, &voice, err);
+        status = mst_hearing_learn(takes, count, name, &options, &voice, err);
     patience_end(&patience);
     if (status == MST_OK)
         status = mst_shelf_put(v->shelf, name, voice, err);

@@ -122,6 +122,62 @@ enum mst_status mst_hearing_listen(struct mst_hearing *h, const struct mst_liste
     return status;
 }
 
+/* A part of a longer work that reports its own share. */
+struct share {
+    const struct mst_ear_progress *whole;
+    double from, to;
+};
+
+static int report_share(void *user, double done)
+{
+    const struct share *share = user;
+    return progress_stops(share->whole, share->from + done * (share->to - share->from));
+}
+
+/* Does each take hold its passage? The voice alone would not tell: it learns from noise too. */
+static enum mst_status hear_each(struct mst_hearing *const *takes, size_t count,
+                                 const struct mst_learn_options *options, double share_of_all,
+                                 struct mst_error *err)
+{
+    enum mst_status status = MST_OK;
+    for (size_t n = 0; n < count && status == MST_OK; n++) {
+        double step = share_of_all / (double)count;
+        struct share share = {options->progress, step * (double)n, step * (double)(n + 1)};
+        struct mst_ear_progress progress = {report_share, &share};
+        struct mst_listen_options listen = {
+            .voice = options->from, .progress = &progress, .threads = options->threads};
+        struct mst_error why = {0};
+        status = mst_hearing_listen(takes[n], &listen, &why);
+        if (status == MST_MISMATCH)
+            status = mst_fail(err, status, "%.100s: %.360s", report_base_name(takes[n]->paths[0]),
+                              why.message);
+        else if (status != MST_OK && err)
+            *err = why;
+    }
+    return status;
+}
+
+enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count, const char *name,
+                                  const struct mst_learn_options *options, struct mst_voice **out,
+                                  struct mst_error *err)
+{
+    *out = NULL;
+    struct share share = {options->progress, 0.5, 1};
+    struct mst_ear_progress progress = {report_share, &share};
+    struct mst_learn_options own = *options;
+    struct mst_lesson_take *lessons = calloc(count, sizeof *lessons);
+    if (!lessons)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning the voice");
+    own.progress = &progress;
+    for (size_t n = 0; n < count; n++)
+        lessons[n] = (struct mst_lesson_take){takes[n]->features, takes[n]->script};
+    enum mst_status status = hear_each(takes, count, options, 0.5, err);
+    if (status == MST_OK)
+        status = mst_voice_learn(lessons, count, name, &own, out, err);
+    free(lessons);
+    return status;
+}
+
 void mst_hearing_close(struct mst_hearing *h)
 {
     if (!h)
