@@ -10,7 +10,7 @@ static void ink(struct canvas *c, uint32_t colour, double opacity)
                           (colour & 255) / 255.0, opacity);
 }
 
-/* A coordinate with no more digits than a tenth of a pixel needs. */
+/* A coordinate with no more digits than are seen. */
 static void coordinate(struct mst_string *s, double v)
 {
     double rounded = round(v * 100) / 100;
@@ -31,13 +31,11 @@ static void points_cairo(struct canvas *c, const struct canvas_point *points, si
         cairo_line_to(c->cr, points[n].x, points[n].y);
 }
 
+/* A tenth of a point is finer than a pixel, and outlines of sound have many points. */
 static void points_svg(struct canvas *c, const struct canvas_point *points, size_t count)
 {
     for (size_t n = 0; n < count; n++) {
-        mst_string_adds(c->svg, n ? " " : "");
-        coordinate(c->svg, points[n].x);
-        mst_string_adds(c->svg, ",");
-        coordinate(c->svg, points[n].y);
+        mst_string_addf(c->svg, "%s%.1f,%.1f", n ? " " : "", points[n].x, points[n].y);
     }
 }
 

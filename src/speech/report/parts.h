@@ -53,7 +53,7 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(FINDINGS, "To listen to again", "ما يُعاد الاستماع إليه")                                                                                                     \
     X(NO_FINDINGS, "Nothing stands out from the lengths.", "لا شيء يبرز في المدد.")                                                                                \
     X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                         \
-      "المدد المنتظرة من %s بهذه السرعة.")                                                                                                                         \
+      "المدد المنتظرة من ⁨%s⁩ بهذه السرعة.")                                                                                          \
     X(BY_SELF,                                                                                                                                                     \
       "Expected lengths are this reciter's own middle: a class that is short throughout does not "                                                                 \
       "show. Give the teacher's take as --model to see that.",                                                                                                     \
@@ -61,8 +61,10 @@ int report_class_shown(const struct mst_measures *m, int length);
       "⁨--model⁩ "                                                                                                                                             \
       "ليظهر.")                                                                                                                                                    \
     X(SIDE_BY_SIDE, "Side by side", "جنبًا إلى جنب")                                                                                                                \
-    X(FASTER, "%s is read %.0f %% faster than %s.", "%s أسرع بنحو %.0f في المئة من %s.")                                                                           \
-    X(SLOWER, "%s is read %.0f %% slower than %s.", "%s أبطأ بنحو %.0f في المئة من %s.")                                                                           \
+    X(FASTER, "%s is read %.0f %% faster than %s.",                                                                                                                \
+      "⁨%s⁩ أسرع بنحو %.0f في المئة من ⁨%s⁩.")                                                                                            \
+    X(SLOWER, "%s is read %.0f %% slower than %s.",                                                                                                                \
+      "⁨%s⁩ أبطأ بنحو %.0f في المئة من ⁨%s⁩.")                                                                                            \
     X(MATCHED, "%d sites lie in both; pace is taken out of the ratios.",                                                                                           \
       "المواضع المشتركة %d، والنسب بعد إخراج السرعة.")                                                                                                             \
     X(RATIO, "second : first", "الثاني إلى الأول")                                                                                                                 \
@@ -79,7 +81,7 @@ int report_class_shown(const struct mst_measures *m, int length);
       "model’s middle. Under the name: places, middle, in own counts, share within the band.",                                                                     \
       "كل نقطة موضع، والخط وسطها، والشريط ربع حوله، والمعيّن وسط النموذج. تحت الاسم: العدد، " \
       "الوسط، بحركات القارئ، وما يقع في الشريط.")                                                                                                                  \
-    X(STRIP_BESIDE, "Rings below: %s.", "الحلقات تحتها: %s.")                                                                                                      \
+    X(STRIP_BESIDE, "Rings below: %s.", "الحلقات تحتها: ⁨%s⁩.")                                                                                    \
     X(MEASURED, "measured", "المقيس")                                                                                                                              \
     X(EXPECTED, "expected", "المنتظر")
 

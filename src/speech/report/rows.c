@@ -175,7 +175,7 @@ static void seconds(const struct drawing *d)
 static enum mst_status waveform(const struct drawing *d, struct mst_error *err)
 {
     double width = (d->row->end_ms - d->row->start_ms) * d->rows->points_per_ms;
-    size_t columns = (size_t)(width * 1.6) + 2;
+    size_t columns = (size_t)width + 2;
     float *edges = malloc(2 * columns * sizeof *edges);
     struct canvas_point *points = malloc(2 * columns * sizeof *points);
     enum mst_status status = MST_OK;
@@ -205,7 +205,7 @@ static enum mst_status waveform(const struct drawing *d, struct mst_error *err)
 static enum mst_status spectrogram(const struct drawing *d, struct mst_error *err)
 {
     double width = (d->row->end_ms - d->row->start_ms) * d->rows->points_per_ms;
-    int columns = (int)((d->row->end_ms - d->row->start_ms) / 11) + 1;
+    int columns = (int)((d->row->end_ms - d->row->start_ms) / 12) + 1;
     uint8_t *grey = malloc((size_t)columns * SPECTRUM_ROWS);
     if (!grey)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while drawing the sound");
