@@ -28,8 +28,10 @@ enum {
     EAR_ROW = 40, /* floats in a stored row: EAR_DIM and one of padding */
     EAR_CHUNK_FRAMES = 4096,
     EAR_FRAME_MS = 10,
-    EAR_EDGE_MS = 8,    /* the edge between frames f-1 and f lies f*10 + 7.5 ms into the sound:
-                           half way between the middles of their windows */
+    EAR_EDGE_MS = 8,   /* the edge between frames f-1 and f lies f*10 + 7.5 ms into the sound:
+                          half way between the middles of their windows */
+    EAR_ONSET_MS = 15, /* a sound after silence rules every window that it reaches into, so it seems
+                          to begin earlier by more than half a window: taken back here */
     EAR_MAX_AGE = 1200, /* frames; a unit that lasts longer is treated as lasting this long */
     EAR_MAX_MIX = 4
 };

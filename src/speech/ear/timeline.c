@@ -158,6 +158,19 @@ static int score_all(struct listing *l)
     return s.failed ? -1 : 0;
 }
 
+/* Where a run begins, in ms of the take. */
+static int32_t start_ms_of_run(const struct listing *l, int32_t r)
+{
+    int32_t ms = ear_ms_of_frame(l->runs[r].start);
+    int after_pause = r > 0 && l->g->units[l->runs[r - 1].unit].form < 0;
+    return after_pause && l->g->units[l->runs[r].unit].form >= 0 ? ms + EAR_ONSET_MS : ms;
+}
+
+static int32_t end_ms_of_run(const struct listing *l, int32_t r)
+{
+    return r + 1 < l->run_count ? start_ms_of_run(l, r + 1) : ear_ms_of_frame(l->runs[r].end);
+}
+
 /* --- words, sounds, pauses ------------------------------------------------------ */
 /* Does the run begin a word's utterance? */
 static int begins_word(const struct listing *l, int32_t r)
@@ -198,8 +211,8 @@ static void add_sound(const struct listing *l, struct mst_timeline *tl, int32_t 
         .sound_idx = -1,
         .phone = (enum mst_phone)u->phone,
         .length = u->cls < MST_LENGTH_COUNT ? (enum mst_length)u->cls : MST_LENGTH_NONE,
-        .start_ms = ear_ms_of_frame(run->start),
-        .end_ms = ear_ms_of_frame(run->end),
+        .start_ms = start_ms_of_run(l, r),
+        .end_ms = end_ms_of_run(l, r),
         .slack_ms = slack * EAR_FRAME_MS,
         .score = run->score,
         .trust = trust_of_run(l, run, u)};
@@ -215,13 +228,13 @@ static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t
             if (tl->word_count > 0)
                 tl->words[tl->word_count - 1].stopped = 1;
             int same = tl->pause_count > 0 &&
-                       tl->pauses[tl->pause_count - 1].end_ms == ear_ms_of_frame(run->start);
+                       tl->pauses[tl->pause_count - 1].end_ms == start_ms_of_run(l, r);
             if (same)
-                tl->pauses[tl->pause_count - 1].end_ms = ear_ms_of_frame(run->end);
+                tl->pauses[tl->pause_count - 1].end_ms = end_ms_of_run(l, r);
             else
                 tl->pauses[tl->pause_count++] = (struct mst_heard_pause){
-                    .start_ms = ear_ms_of_frame(run->start),
-                    .end_ms = ear_ms_of_frame(run->end),
+                    .start_ms = start_ms_of_run(l, r),
+                    .end_ms = end_ms_of_run(l, r),
                     .after_word = tl->word_count - 1,
                     .at_verse_end = u->word >= 0 && l->g->script->words[u->word].verse_end};
             after_pause = 1;
@@ -232,7 +245,7 @@ static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t
             tl->words[tl->word_count++] =
                 (struct mst_heard_word){.word_idx = -1,
                                         .at = l->g->script->words[u->word].at,
-                                        .start_ms = ear_ms_of_frame(run->start),
+                                        .start_ms = start_ms_of_run(l, r),
                                         .first_sound = tl->sound_count,
                                         .started = (uint8_t)after_pause};
             after_pause = 0;
@@ -244,7 +257,7 @@ static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t
         frames = frames > 0 ? frames : 0;
         word->score =
             (word->score * (float)frames + run->score * (float)here) / (float)(frames + here);
-        word->end_ms = ear_ms_of_frame(run->end);
+        word->end_ms = end_ms_of_run(l, r);
         word->sound_count++;
         /* a take that ends or is cut without silence still stops there */
         if (u->last && (r + 1 == l->run_count ||
