@@ -81,7 +81,7 @@ static void try_pairs(const struct stage *s, char reciter, const struct mst_voic
         struct mst_features *f = features_of(r.samples + r.first_sample[from],
                                              (size_t)(r.first_sample[to] - r.first_sample[from]));
         struct mst_script *script = script_of(s, sura, from + 1, to);
-        int other, a, b;
+        int other = 0, a = 1, b = 1;
         other_passage(s, sura, letters_of(s, sura, from + 1, to), &seed, &other, &a, &b);
         struct mst_script *wrong = script_of(s, other, a, b);
         t->right++;

@@ -271,23 +271,33 @@ static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_CLASS_SHORT:
     case MST_FINDING_CLASS_LONG:
         mst_string_addf(out,
-                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في المئة من طوله بهذه "
+                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في "
+                        "المئة "
+                        "من "
+                        "طوله "
+                        "بهذه "
                         "السرعة.",
                         name, f->ratio < 1 ? "أقصر" : "أطول", 100 * f->ratio);
         break;
     case MST_FINDING_SITE_SHORT:
     case MST_FINDING_SITE_LONG:
-        mst_string_addf(out,
-                        "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره عند هذا "
-                        "القارئ نحو ⁨%.2f⁩ ثانية.",
-                        name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
-                        l->own_expected_ms / 1000);
+        mst_string_addf(
+            out,
+            "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره "
+            "عند "
+            "هذا "
+            "القارئ نحو ⁨%.2f⁩ ثانية.",
+            name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
+            l->own_expected_ms / 1000);
         break;
     case MST_FINDING_UNEVEN:
-        mst_string_addf(out,
-                        "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، والقريب من "
-                        "الوسط ⁨%.0f⁩ من مئة فقط.",
-                        name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
+        mst_string_addf(
+            out,
+            "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، "
+            "والقريب "
+            "من "
+            "الوسط ⁨%.0f⁩ من مئة فقط.",
+            name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
         break;
     case MST_FINDING_WORDS_LEFT_OUT:
         mst_string_addf(
