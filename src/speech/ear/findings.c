@@ -259,7 +259,8 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
     }
 }
 
-/* clang-format off: right-to-left lines cannot be broken by columns */
+/* Right-to-left lines cannot be broken by columns. */
+/* clang-format off */
 static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
                     struct mst_string *out)
 {
@@ -271,42 +272,29 @@ static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_CLASS_SHORT:
     case MST_FINDING_CLASS_LONG:
         mst_string_addf(out,
-                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في "
-                        "المئة "
-                        "من "
-                        "طوله "
-                        "بهذه "
-                        "السرعة.",
+                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في المئة من طوله بهذه السرعة.",
                         name, f->ratio < 1 ? "أقصر" : "أطول", 100 * f->ratio);
         break;
     case MST_FINDING_SITE_SHORT:
     case MST_FINDING_SITE_LONG:
-        mst_string_addf(
-            out,
-            "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره "
-            "عند "
-            "هذا "
-            "القارئ نحو ⁨%.2f⁩ ثانية.",
-            name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
+        mst_string_addf(out,
+                        "%s في ⁨%s⁩ (عند ⁨%s⁩): المدة ⁨%.2f⁩ ثانية، ونظائره عند هذا القارئ نحو ⁨%.2f⁩ ثانية.",
+                        name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
             l->own_expected_ms / 1000);
         break;
     case MST_FINDING_UNEVEN:
-        mst_string_addf(
-            out,
-            "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، "
-            "والقريب "
-            "من "
-            "الوسط ⁨%.0f⁩ من مئة فقط.",
-            name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
+        mst_string_addf(out,
+                        "%s: المدد غير متساوية، من ⁨%.2f⁩ إلى ⁨%.2f⁩ ثانية، والقريب من الوسط ⁨%.0f⁩ من مئة فقط.",
+                        name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
         break;
     case MST_FINDING_WORDS_LEFT_OUT:
-        mst_string_addf(
-            out,
-            "كلمات لم تُسمع من المقطع: ⁨%d⁩، أولها في ⁨%s⁩.",
-            m->timeline->left_out_count, at);
+        mst_string_addf(out,
+                        "كلمات لم تُسمع من المقطع: ⁨%d⁩، أولها في ⁨%s⁩.",
+                        m->timeline->left_out_count, at);
         break;
     case MST_FINDING_PACE_DRIFT:
-        mst_string_addf(out, "السرعة في الآخر %s بنحو ⁨%.0f⁩ في المئة.",
+        mst_string_addf(out,
+                        "السرعة في الآخر %s بنحو ⁨%.0f⁩ في المئة.",
                         f->ratio > 1 ? "تزيد" : "تنقص", 100 * fabs(f->ratio - 1));
         break;
     case MST_FINDING_COUNT:
