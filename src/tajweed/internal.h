@@ -264,6 +264,8 @@ bool mst_vowel_passes(const struct glyph *g, const struct mst_letter *letters, i
 /* Fill c->segs from c->form between c->prev and c->next; adds the seam's sites.
  * from: first slot that matters (0: the whole word). */
 void mst_chain_build(struct chain *c, int32_t from);
+/* In a word that was joined: would a stop change nothing of it? */
+bool mst_chain_ends_alike(const struct chain *c);
 /* The vowel a joined word ends on, as the next word hears it. */
 enum vowel mst_form_last_vowel(const struct form *f);
 

@@ -234,8 +234,9 @@ static bool is_length(const struct mst_site *s)
 
 /*
  * Sites that would not be there, did the reader leave the word the other way.
- * What looks at the next word exists only when the reader goes on; for the rest
- * the end of the word is read the other way and compared.
+ * What looks at the next word exists only when the reader goes on; what does not
+ * look there stays if a stop leaves the word as it is. For the rest the end of
+ * the word is read the other way and compared.
  */
 static void set_when_at_end(struct reader *u, bool stops, const struct form *next)
 {
@@ -254,7 +255,7 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
         else if (s->trigger >= last || (s->trigger >= near && is_length(s)))
             doubt = true;
     }
-    if (!doubt)
+    if (!doubt || (!stops && mst_chain_ends_alike(c)))
         return;
     if (from < 0)
         from = 0;

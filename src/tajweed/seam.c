@@ -431,6 +431,16 @@ void mst_chain_build(struct chain *c, int32_t from)
         look_ahead(c);
 }
 
+bool mst_chain_ends_alike(const struct chain *c)
+{
+    int32_t i = seg_prev(c, c->count);
+    const struct seg *s = i < 0 ? NULL : &c->segs[i];
+
+    if (!s || c->changed < c->count || c->form->places || c->form->ana)
+        return false;
+    return s->kind == SLOT_LONG ? !(s->flags & SLOT_SILA) : seg_vowelless(s) && !s->tanwin;
+}
+
 enum vowel mst_form_last_vowel(const struct form *f)
 {
     for (int32_t i = f->seg_count - 1; i >= 0; i--) {
