@@ -41,6 +41,19 @@ static inline void sound_of(struct mst_sound *o, const struct seg *s, int32_t wo
     o->rawm = o->pause = 0;
 }
 
+/* Its short vowel. */
+static inline void short_of(struct mst_sound *o, const struct seg *s, int32_t word_idx)
+{
+    const struct mst_sound *v = &shorts[s->vowel];
+
+    o->first_letter = o->last_letter = s->letter;
+    o->word_idx = word_idx;
+    o->site = -1;
+    memcpy(&o->phone, &v->phone, sizeof *o - offsetof(struct mst_sound, phone));
+    o->rawm = (int8_t)s->rawm;
+    o->heavy = (s->heavy != 0) & (s->vowel == V_A);
+}
+
 /* A consonant that took up one that vanished into it in this word. */
 static void take(struct mst_sound *o, const struct seg *t, const int32_t *order)
 {
@@ -69,36 +82,32 @@ static void take_carried(struct mst_sound *o, const struct seg *s, const struct 
 /* Wholly merged, or merged into a nasal w or y: heard with its host. */
 static inline bool vanishes(const struct seg *s)
 {
-    return s->merged == 1 || (s->merged == 2 && s->nasal);
+    return (s->merged == 1) | ((s->merged == 2) & (s->nasal != 0));
 }
 
 /*
- * Every consonant is written with a short vowel behind it, and the vowel counts
- * if there is one: cheaper than to ask first. A lengthening takes back the short
- * vowel that it carries on.
+ * Every seg that is not mute is written as a sound with a short vowel behind it,
+ * and counts as none, one or two of them: which, cannot be foreseen, and asking
+ * would cost more than writing. A lengthening takes back the short vowel that it
+ * carries on.
  */
 int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carry *carry,
                         int32_t word_idx, struct mst_sound *out)
 {
-    enum { NO_SHORT = 0xFF };
     struct mst_sound *o = out;
     bool carried = carry->first_letter >= 0;
     const struct seg *end = NULL;
-    uint8_t latest_short = NO_SHORT;
+    uint8_t latest_short = V_NONE;
 
     for (const struct seg *s = c->segs, *past = s + c->count; s < past; s++) {
-        bool has_short;
+        bool heard, has_short;
 
         if (s->kind == SLOT_MUTE)
             continue;
         end = s;
-        if (vanishes(s)) {
-            latest_short = NO_SHORT;
-            carried = false;
-            continue;
-        }
-        has_short = s->kind == SLOT_CONSONANT && s->vowel != V_NONE;
-        o -= s->kind == SLOT_LONG && s->vowel == latest_short;
+        heard = !vanishes(s);
+        has_short = heard & (s->kind == SLOT_CONSONANT) & (s->vowel != V_NONE);
+        o -= (s->kind == SLOT_LONG) & (s->vowel == latest_short);
         sound_of(o, s, word_idx, order[s->site]);
         if (s->takes >= 0)
             take(o, &c->segs[s->takes], order);
@@ -106,13 +115,9 @@ int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carr
             take_carried(o, s, carry);
         if (o->nasal)
             o->counts = o->counts_min = o->counts_max = 2;
-        o[1] = shorts[s->vowel];
-        o[1].first_letter = o[1].last_letter = s->letter;
-        o[1].word_idx = word_idx;
-        o[1].rawm = (int8_t)s->rawm;
-        o[1].heavy = s->heavy && s->vowel == V_A;
-        o += 1 + has_short;
-        latest_short = has_short ? s->vowel : NO_SHORT;
+        short_of(&o[1], s, word_idx);
+        o += heard + has_short;
+        latest_short = (uint8_t)(s->vowel * has_short);
         carried = false;
     }
     *carry = (struct carry){.first_letter = -1, .site = -1};
