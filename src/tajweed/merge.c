@@ -25,6 +25,10 @@ static const struct pair kin[] = {
     {MST_PHONE_BA, MST_PHONE_MIM, 0, 1, 1},   /* 11:42 */
 };
 
+#define PHONES_WITH_KIN                                                                            \
+    (PHONE_BIT(DAL) | PHONE_BIT(TA) | PHONE_BIT(TAH) | PHONE_BIT(DHAL) | PHONE_BIT(THA) |          \
+     PHONE_BIT(BA))
+
 static void merge(struct chain *c, int32_t i, int32_t host, bool partial, bool nasal)
 {
     struct seg *s = &c->segs[i];
@@ -78,6 +82,8 @@ static void neighbours(struct chain *c, int32_t i, int32_t host)
 
 static bool kindred(struct chain *c, int32_t i, int32_t host)
 {
+    if (!phone_in(c->segs[i].phone, PHONES_WITH_KIN))
+        return false;
     for (size_t k = 0; k < sizeof kin / sizeof *kin; k++) {
         const struct pair *p = &kin[k];
         struct mst_site *site;

@@ -146,7 +146,7 @@ static int32_t word_end(struct mst_span s, int32_t off)
 
 static bool begins_with_wasla(const char *s, size_t len)
 {
-    return len >= 2 && (unsigned char)s[0] == 0xD9 && (unsigned char)s[1] == 0xB1;
+    return len >= 2 && memcmp(s, "\xD9\xB1", 2) == 0;
 }
 
 /* Find the n-th word of a verse (n < 1: the last). */

@@ -8,6 +8,7 @@
 #include <stdio.h>
 
 enum {
+    RING = 4,
     SEGS_EXTRA = 8,
     SOUNDS_PER_SEG = 2,
     /* How far back from its end the way a word is left can change a site (a lengthening, the
@@ -27,8 +28,8 @@ struct reader {
     struct mst_arena *arena;
     struct passage passage;
     struct glyph *glyphs;
-    struct mst_letter *spare_letters; /* for words outside the passage */
-    struct spelled ring[3], before, after;
+    struct mst_letter *spare_letters;         /* for words outside the passage */
+    struct spelled ring[RING], before, after; /* three are in use; four cost no division */
     size_t next_place;
     int64_t next_place_order; /* where in the text that is; before it nothing is of its own */
     struct chain main, other;
@@ -277,7 +278,7 @@ static bool hears_its_head(const struct form *f)
 
     if (f->places)
         return true;
-    if (f->seg_count < 4 || s[0].kind != SLOT_WASLA)
+    if (!f->wasl_vowel || f->seg_count < 4) /* a joining hamza at its head always has one */
         return false;
     return s[1].phone == MST_PHONE_HAMZA || s[2].flags & SLOT_NAME;
 }
@@ -372,13 +373,13 @@ static enum mst_status read_word(struct reader *u, int32_t i, struct mst_error *
     enum mst_seam seam = r->words[i].seam;
     bool starts = i == 0 || r->words[i - 1].seam == MST_SEAM_STOP;
     const struct form *prev =
-        i > 0 ? &u->ring[(i - 1) % 3].form : outside(&u->before, &u->passage.before);
-    const struct form *next =
-        i + 1 < r->word_count ? &u->ring[(i + 1) % 3].form : outside(&u->after, &u->passage.after);
+        i > 0 ? &u->ring[(i - 1) & (RING - 1)].form : outside(&u->before, &u->passage.before);
+    const struct form *next = i + 1 < r->word_count ? &u->ring[(i + 1) & (RING - 1)].form
+                                                    : outside(&u->after, &u->passage.after);
     struct chain *c = &u->main;
     enum mst_status st;
 
-    c->form = &u->ring[i % 3].form;
+    c->form = &u->ring[i & (RING - 1)].form;
     c->prev = starts ? NULL : prev; /* after a pause without breath nothing starts anew */
     c->next = seam == MST_SEAM_JOIN ? next : NULL;
     c->sakt = seam == MST_SEAM_SAKT;
@@ -403,7 +404,8 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
     size_t sites = segs * CHAIN_SITES_PER_SEG;
     struct glyph *glyphs;
     int32_t *order;
-    struct spelled *all[] = {&u->ring[0], &u->ring[1], &u->ring[2], &u->before, &u->after};
+    struct spelled *all[] = {&u->ring[0], &u->ring[1], &u->ring[2],
+                             &u->ring[3], &u->before,  &u->after};
 
     u->site_room = letters / 3 + 64;
     u->sound_room = letters + 64;
@@ -436,7 +438,7 @@ static enum mst_status make_room(struct reader *u, struct mst_error *err)
 static void take_in(struct reader *u, const struct word_bytes *w, int32_t *embraced)
 {
     struct mst_reading *r = u->r;
-    struct spelled *s = &u->ring[r->word_count % 3];
+    struct spelled *s = &u->ring[r->word_count & (RING - 1)];
     struct mst_word *word = &r->words[r->word_count];
 
     *word = (struct mst_word){.sura = w->part->sura,

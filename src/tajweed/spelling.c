@@ -48,7 +48,7 @@ static inline struct seg *push(struct speller *sp, int32_t i, enum seg_kind kind
 static inline struct seg *push_consonant(struct speller *sp, int32_t i, uint8_t phone,
                                          enum vowel vowel)
 {
-    sp->stock->bare |= vowel == V_NONE ? sp->bit : 0;
+    sp->stock->bare |= sp->bit * (vowel == V_NONE);
     return push(sp, i, SLOT_CONSONANT, phone, vowel);
 }
 
@@ -172,7 +172,7 @@ static inline void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
 {
     const struct glyph *g = &sp->g[i];
 
-    sp->stock->doubled |= g->shadda ? sp->bit : 0;
+    sp->stock->doubled |= sp->bit * (g->shadda != 0);
     push_consonant(sp, i, phone, g->vowel)->doubled = g->shadda;
     if (g->tanwin | g->dagger | g->small | g->form | sp->place_count) /* one question for all */
         spell_borne(sp, i);
@@ -189,7 +189,7 @@ static bool is_name_lam(const struct speller *sp, int32_t i)
     const struct glyph *g = sp->g;
     bool after_article, ends;
 
-    if (i < 1 || i > 4 || i + 1 >= sp->count || g[i + 1].shape != MST_PHONE_HA ||
+    if (i + 1 >= sp->count || g[i + 1].shape != MST_PHONE_HA || i < 1 || i > 4 ||
         g[i - 1].shape != MST_PHONE_LAM)
         return false;
     after_article = i >= 2 && is_bare(&g[i - 1]) &&
@@ -413,6 +413,8 @@ static void find_pronoun(struct speller *sp)
         s->flags |= SLOT_PRONOUN;
 }
 
+#define SHAPES_OF_ANA (PHONE_BIT(HAMZA) | PHONE_BIT(NUN) | UINT64_C(1) << SHAPE_ALIF)
+
 /* أَنَا, with or without وَ or فَ: its alif is sounded at a stop only. */
 static bool is_ana(const struct glyph *g, int32_t count)
 {
@@ -431,7 +433,7 @@ static bool is_qul_or_bal(const struct glyph *g, int32_t count)
 {
     const struct glyph *end = g + count;
 
-    return count >= 2 && count <= 3 && end[-1].shape == MST_PHONE_LAM && is_bare(&end[-1]) &&
+    return count >= 2 && end[-1].shape == MST_PHONE_LAM && count <= 3 && is_bare(&end[-1]) &&
            ((end[-2].shape == MST_PHONE_QAF && end[-2].vowel == V_U) ||
             (end[-2].shape == MST_PHONE_BA && end[-2].vowel == V_A));
 }
@@ -524,13 +526,13 @@ void mst_spell(const struct glyph *glyphs, const struct mst_letter *letters, int
     }
     if (shapes & PHONE_BIT(LAM))
         find_article(&sp, out->places);
-    if (shapes & PHONE_BIT(HAMZA) && shapes & (PHONE_BIT(YA) | PHONE_BIT(HA)))
+    if (count > 1 && glyphs[0].dagger | glyphs[1].dagger)
         find_joined_caller(&sp);
     find_pronoun(&sp);
     if (count > 0 && glyphs[0].shape == SHAPE_WASLA)
         out->wasl_vowel = (uint8_t)wasl_vowel(&sp);
     out->qul_or_bal = is_qul_or_bal(glyphs, count);
-    out->ana = is_ana(glyphs, count);
+    out->ana = (shapes & SHAPES_OF_ANA) == SHAPES_OF_ANA && is_ana(glyphs, count);
     s = latest(&sp);
     if (out->ana && s && s->kind == SLOT_LONG && !before_wasl) {
         s->kind = SLOT_MUTE;
