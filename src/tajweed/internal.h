@@ -243,7 +243,8 @@ struct carry {
 /* --- letters.c ----------------------------------------------------------- */
 /*
  * Sort out one word's printed bytes. letters has room for one entry more than
- * half the bytes, glyphs for one before its first too. Returns how many letters
+ * half the bytes, glyphs for one before its first too; behind the last glyph
+ * stands an empty one. Returns how many letters
  * there are; the signs printed with the word go to *word.
  */
 int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len, int32_t word_idx,

@@ -329,12 +329,12 @@ int32_t mst_letters_parse(const char *bytes, int32_t byte_off, int32_t byte_len,
         if (p.off < p.end)
             read_rare(&p, rare, word);
     }
+    letters[p.count].byte_off = p.end; /* where one more would begin */
+    glyphs[p.count] = (struct glyph){0};
     for (int32_t i = 0; i < p.count; i++) {
-        int32_t end = i + 1 < p.count ? letters[i + 1].byte_off : p.end;
-
         letters[i].word_idx = word_idx;
         letters[i].number = i + 1;
-        letters[i].byte_len = end - letters[i].byte_off;
+        letters[i].byte_len = letters[i + 1].byte_off - letters[i].byte_off;
     }
     glyphs[0].shadda = 0; /* on a word's first letter it is always that of merging */
     return p.count;

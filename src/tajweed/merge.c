@@ -118,7 +118,7 @@ void mst_rules_merge(struct chain *c)
             mst_site_add(c, MST_RULE_LAM_SHAMSIYYA, s, s, REASON_LAM_ONE_LETTER)->complete = 1;
             continue;
         }
-        if (s->flags & SLOT_ARTICLE && HAS_PLACE(c->form, ISM) && s->vowel) {
+        if (HAS_PLACE(c->form, ISM) && s->flags & SLOT_ARTICLE && s->vowel) {
             mst_site_add(c, MST_RULE_ILTIQA_SAKINAYN, s, NULL, REASON_ILTIQA_ISM);
             continue;
         }

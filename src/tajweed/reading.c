@@ -202,10 +202,11 @@ static void read_other(struct reader *u, const struct form *prev, const struct f
 
 static bool has_key(const struct chain *c, const struct mst_site *s)
 {
-    for (int32_t i = 0; i < c->site_count; i++)
-        if (c->sites[i].trigger == s->trigger && c->sites[i].rule == s->rule)
-            return true;
-    return false;
+    bool found = false;
+
+    for (int32_t i = 0; i < c->site_count; i++) /* without a branch: they are few */
+        found |= (c->sites[i].trigger == s->trigger) & (c->sites[i].rule == s->rule);
+    return found;
 }
 
 /*
@@ -230,7 +231,7 @@ static int32_t letter_near_end(const struct chain *c, int32_t *last_letter)
 
 static bool is_length(const struct mst_site *s)
 {
-    return s->counts > 0 || s->rule == MST_RULE_TAFKHIM_ALIF;
+    return (s->counts > 0) | (s->rule == MST_RULE_TAFKHIM_ALIF);
 }
 
 /*
@@ -250,11 +251,10 @@ static void set_when_at_end(struct reader *u, bool stops, const struct form *nex
 
     for (int32_t k = 0; k < c->site_count; k++) {
         struct mst_site *s = &c->sites[k];
+        bool within = s->host < past;
 
-        if (s->host >= past)
-            s->when = MST_JOINING;
-        else if (s->trigger >= last || (s->trigger >= near && is_length(s)))
-            doubt = true;
+        s->when = within ? s->when : (uint8_t)MST_JOINING;
+        doubt |= within & ((s->trigger >= last) | ((s->trigger >= near) & is_length(s)));
     }
     if (!doubt || (!stops && mst_chain_ends_alike(c)))
         return;
@@ -299,10 +299,9 @@ static void set_when_at_head(struct reader *u, const struct form *prev)
     }
 }
 
-/* Trigger, then rule; and which of the chain's sites it is. */
-static uint64_t sort_key(const struct mst_site *s, int32_t i)
+static inline uint64_t sort_key(const struct mst_site *s)
 {
-    return (uint64_t)(uint32_t)s->trigger << 32 | (uint64_t)s->rule << 24 | (uint64_t)i;
+    return (uint64_t)(uint32_t)s->trigger << 8 | s->rule;
 }
 
 /* Put the word's sites into the reading, in order of trigger, then rule. */
@@ -321,20 +320,20 @@ static enum mst_status keep_sites(struct reader *u, struct mst_error *err)
             return no_memory(err);
         u->site_room = room;
     }
-    for (int32_t i = 0; i < count; i++) {
-        uint64_t key = sort_key(&c->sites[i], i);
-        int32_t k = i;
+    for (int32_t i = 0; i < count; i++) { /* each pair gives one of the two a later place */
+        int32_t place = first;
 
-        for (; k > 0 && keys[k - 1] > key; k--)
-            keys[k] = keys[k - 1];
-        keys[k] = key;
-    }
-    for (int32_t k = 0; k < count; k++) {
-        int32_t i = (int32_t)(keys[k] & 0xFFFFFF);
+        keys[i] = sort_key(&c->sites[i]);
+        for (int32_t k = 0; k < i; k++) {
+            bool later = keys[i] >= keys[k];
 
-        u->order[i] = first + k;
-        r->sites[first + k] = c->sites[i];
+            place += later;
+            u->order[k] += !later;
+        }
+        u->order[i] = place;
     }
+    for (int32_t i = 0; i < count; i++)
+        r->sites[u->order[i]] = c->sites[i];
     r->site_count = first + count;
     return MST_OK;
 }

@@ -179,18 +179,17 @@ static inline void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
 }
 
 /*
- * The Name: two lāms and hāʾ, and no more but the doubled mīm of ٱللَّهُمَّ. Its
- * long ā is not written. Told by its letters, since the second lām's shadda is
- * that of the article's merging; only in لِلَّهِ, where one lām writes both, is it
- * the word's own. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ.
+ * The Name, where a lām stands before a hāʾ: two lāms and hāʾ, and no more but the doubled mīm of
+ * ٱللَّهُمَّ. Its long ā is not written. Told by its letters, since the second lām's shadda is that of
+ * the article's merging; only in لِلَّهِ, where one lām writes both, is it the word's own. ٱللَّهۡوِ and
+ * ٱللَّهَبِ go on after the hāʾ.
  */
 static bool is_name_lam(const struct speller *sp, int32_t i)
 {
     const struct glyph *g = sp->g;
     bool after_article, ends;
 
-    if (i + 1 >= sp->count || g[i + 1].shape != MST_PHONE_HA || i < 1 || i > 4 ||
-        g[i - 1].shape != MST_PHONE_LAM)
+    if (i < 1 || i > 4 || g[i - 1].shape != MST_PHONE_LAM)
         return false;
     after_article = i >= 2 && is_bare(&g[i - 1]) &&
                     (g[i - 2].shape == SHAPE_WASLA || g[i - 2].shape == SHAPE_ALIF);
@@ -264,7 +263,9 @@ static inline void spell_letter(struct speller *sp, int32_t i)
     uint8_t shape = sp->g[i].shape;
 
     if (!phone_in(shape, SHAPES_TO_JUDGE)) {
-        if (shape == MST_PHONE_LAM && is_name_lam(sp, i))
+        bool before_ha = sp->g[i + 1].shape == MST_PHONE_HA; /* few are: asked first */
+
+        if (before_ha && shape == MST_PHONE_LAM && is_name_lam(sp, i))
             spell_name_lam(sp, i);
         else
             spell_consonant(sp, i, shape);
@@ -284,13 +285,20 @@ static inline void spell_letter(struct speller *sp, int32_t i)
     (PHONE_BIT(WAW) | PHONE_BIT(FA) | PHONE_BIT(BA) | PHONE_BIT(KAF) | PHONE_BIT(TA) |             \
      PHONE_BIT(HAMZA))
 
+/* The empty glyph behind the last has no vowel. */
+static inline bool is_prefix(const struct speller *sp, int32_t i, uint64_t prefixes)
+{
+    const struct glyph *g = &sp->g[i];
+
+    return phone_in(g->shape, prefixes) & (g->vowel != V_NONE) & !g->dagger;
+}
+
 /* The index of what follows the prefixes. */
 static int32_t after_prefixes(const struct speller *sp, uint64_t prefixes)
 {
     int32_t i = 0;
 
-    while (i < sp->count && sp->g[i].vowel && !sp->g[i].dagger &&
-           sp->g[i].shape < MST_PHONE_COUNT && phone_in(sp->g[i].shape, prefixes))
+    while (is_prefix(sp, i, prefixes))
         i++;
     return i;
 }
@@ -311,11 +319,11 @@ static struct seg *slot_of(struct speller *sp, int32_t i)
 static void find_article(struct speller *sp, uint32_t places)
 {
     const struct glyph *g = sp->g;
-    int32_t i = after_prefixes(sp, PHONES_PREFIX);
-    int32_t wasla = after_prefixes(sp, PHONES_PREFIX | PHONE_BIT(LAM));
-    int32_t lam = -1;
+    int32_t i = after_prefixes(sp, PHONES_PREFIX), wasla = i, lam = -1;
     struct seg *s;
 
+    while (is_prefix(sp, wasla, PHONES_PREFIX | PHONE_BIT(LAM)))
+        wasla++;
     if (places >> PLACE_VERB_LAM & 1u)
         return;
     if (places >> PLACE_START_AYKA & 1u)
