@@ -25,6 +25,7 @@ static const struct pair kin[] = {
     {MST_PHONE_BA, MST_PHONE_MIM, 0, 1, 1},   /* 11:42 */
 };
 
+/* The letters that merge into kin. */
 #define PHONES_WITH_KIN                                                                            \
     (PHONE_BIT(DAL) | PHONE_BIT(TA) | PHONE_BIT(TAH) | PHONE_BIT(DHAL) | PHONE_BIT(THA) |          \
      PHONE_BIT(BA))

@@ -299,6 +299,7 @@ static void set_when_at_head(struct reader *u, const struct form *prev)
     }
 }
 
+/* Trigger, then rule. */
 static inline uint64_t sort_key(const struct mst_site *s)
 {
     return (uint64_t)(uint32_t)s->trigger << 8 | s->rule;

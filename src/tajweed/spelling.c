@@ -179,10 +179,10 @@ static inline void spell_consonant(struct speller *sp, int32_t i, uint8_t phone)
 }
 
 /*
- * The Name, where a lām stands before a hāʾ: two lāms and hāʾ, and no more but the doubled mīm of
- * ٱللَّهُمَّ. Its long ā is not written. Told by its letters, since the second lām's shadda is that of
- * the article's merging; only in لِلَّهِ, where one lām writes both, is it the word's own. ٱللَّهۡوِ and
- * ٱللَّهَبِ go on after the hāʾ.
+ * The Name: two lāms and hāʾ, and no more but the doubled mīm of ٱللَّهُمَّ. Its
+ * long ā is not written. Told by its letters, since the second lām's shadda is
+ * that of the article's merging; only in لِلَّهِ, where one lām writes both, is it
+ * the word's own. ٱللَّهۡوِ and ٱللَّهَبِ go on after the hāʾ. Asked of a lām before a hāʾ.
  */
 static bool is_name_lam(const struct speller *sp, int32_t i)
 {
