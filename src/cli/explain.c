@@ -256,10 +256,10 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = mst_addr_parse(text, typed, &at, err);
     if (status == MST_OK && at.word == 0)
         status = mst_fail(err, MST_USAGE,
-                          "“%.*s” is a whole verse: explain takes a word (%.*s:2) or a letter "
-                          "(%.*s:2:1); “mistara sites %.*s” lists all of it",
-                          (int)typed.len, typed.ptr, (int)typed.len, typed.ptr, (int)typed.len,
-                          typed.ptr, (int)typed.len, typed.ptr);
+                          "“%.*s” is a whole %s: explain takes a word (67:3:2) or a letter "
+                          "(67:3:2:1); “mistara sites %.*s” lists all of it",
+                          (int)typed.len, typed.ptr, at.verse == 0 ? "sura" : "verse",
+                          (int)typed.len, typed.ptr);
     if (status == MST_OK)
         status = reading_options(&how, text, arena, &options, err);
     if (status == MST_OK)

@@ -76,8 +76,7 @@ enum {
     SLOT_PASSING = 1 << 8,      /* its vowel is a passing one */
     SLOT_ARTICLE_ONE = 1 << 9, /* article and word lām in one letter: ٱلَّذِي, لِلَّهِ */
     SLOT_IWAJA = 1 << 10,      /* 18:1: the alif stands for tanwīn */
-    SLOT_ADDED = 1 << 11,      /* sounded at a start though not written: 26:176, 38:13 */
-    SLOT_QUESTION = 1 << 12 /* the alif between question hamza and article */
+    SLOT_QUESTION = 1 << 11 /* the alif between question hamza and article */
 };
 
 /*
@@ -142,7 +141,6 @@ static inline void seg_init(struct seg *s, int32_t letter, uint8_t kind, uint8_t
     X(SILENT)                                                                                      \
     X(RECT)                                                                                        \
     X(RA_HEAVY_EITHER)                                                                             \
-    X(RA_LIGHT_EITHER)                                                                             \
     X(RA_STOP_HEAVY_EITHER)                                                                        \
     X(RA_STOP_LIGHT_EITHER)                                                                        \
     X(START_KASRA)                                                                                 \

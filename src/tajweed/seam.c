@@ -83,7 +83,6 @@ static void read_head_of_its_own(struct chain *c)
         memmove(s + 1, s, (size_t)c->count * sizeof *s);
         c->count++;
         seg_init(s, s->letter, SLOT_CONSONANT, MST_PHONE_HAMZA, V_A);
-        s->flags = SLOT_ADDED;
         s->wasl = 1;
         mst_site_add(c, MST_RULE_HAMZAT_WASL, s, NULL, REASON_WASL_AYKA)->when = MST_STARTING;
     }

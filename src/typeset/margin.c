@@ -44,6 +44,9 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
     if (count > capacity)
         for (int i = 0; i < count; i++)
             fresh_only += !(*named >> rules[i] & 1);
+    /* and where there is no room for these either, the last row says that more are left out */
+    int more = fresh_only > capacity && capacity > 1;
+    capacity -= more;
     for (int i = 0; i < count && rows < capacity; i++) {
         if (fresh_only > 0 && (*named >> rules[i] & 1))
             continue;
@@ -79,6 +82,13 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
         }
         y += leading;
         rows++;
+    }
+    if (more) {
+        struct label dots = {0};
+        if (!label_shape(sheet->ts, sheet->arena, mst_span_of("…"), LABEL_PLAIN, size, &dots))
+            return 0;
+        s->ink = INK_TEXT;
+        label_draw(s, &dots, right - specimen_box - size * 0.35, y, LABEL_RIGHT);
     }
     return 1;
 }

@@ -16,7 +16,7 @@ struct folder {
 static inline void folder_make(struct folder *f)
 {
     const char *tmp = getenv("TMPDIR");
-    snprintf(f->path, sizeof f->path, "%s/mistara-test-XXXXXX", tmp != NULL ? tmp : "/tmp");
+    snprintf(f->path, sizeof f->path, "%s/mistara-test-XXXXXX", tmp != NULL ? tmp : P_tmpdir);
     if (mkdtemp(f->path) == NULL)
         abort();
 }

@@ -20,7 +20,7 @@ static struct mst_sheet *lesson(struct fixture *f, const struct mst_reading **r)
 /* Run a command on a temporary file with these bytes; returns what it printed. */
 static char *run_on(const struct mst_string *bytes, const char *command, int *code)
 {
-    char path[] = "/tmp/mistara-sheet-XXXXXX", line[256];
+    char path[] = P_tmpdir "/mistara-sheet-XXXXXX", line[256];
     int fd = mkstemp(path);
     assert_true(fd >= 0);
     assert_int_equal(write(fd, bytes->ptr, bytes->len), (ssize_t)bytes->len);

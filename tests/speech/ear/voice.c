@@ -103,6 +103,6 @@ int main(void)
     const struct CMUnitTest tests[] = {cmocka_unit_test(comes_back_whole),
                                        cmocka_unit_test(damage_is_refused)};
     snprintf(path, sizeof path, "%s/mistara-voice-test-%d",
-             getenv("TMPDIR") ? getenv("TMPDIR") : "/tmp", (int)getpid());
+             getenv("TMPDIR") ? getenv("TMPDIR") : P_tmpdir, (int)getpid());
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -13,7 +13,7 @@ static char folder[256];
 void folder_open(void)
 {
     const char *tmp = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%s/mistara-take-XXXXXX", tmp && *tmp ? tmp : "/tmp");
+    snprintf(folder, sizeof folder, "%s/mistara-take-XXXXXX", tmp && *tmp ? tmp : P_tmpdir);
     assert_non_null(mkdtemp(folder));
 }
 
