@@ -27,14 +27,16 @@ draw() {
     fi
 }
 
-# What is not plain from the letters, with the rules' names.
-draw marked 1 67:1-5 --title 'Sura al-Mulk, first verses' --class 'Evening class, town library'
+# Some rules of one page, with their names.
+draw marked 1 67:1-5 --rule hide,echo,nasal,madd_muttasil,madd_munfasil,madd_arid,idgham_bila_ghunna \
+    --title 'Sura al-Mulk, first verses' --class 'Evening class, town library'
 
 # A lesson's two rules, fading from the first line to the last, in the plainer type.
 draw fading 1 67:1-8 --rule ikhfa,qalqala --fade --font scheherazade \
     --title 'The hidden nūn and the echo letters' --class 'Evening class, town library'
 
-# The key: every sign those verses use, in both languages.
-draw key 3 78 --rule all --key page
+# The key: what the signs of a sura mean, in both languages.
+draw key 3 78 --key page \
+    --rule hide,echo,madd,turn,nasal,clear,weight,silent,seam,own,lam,idgham_bila_ghunna
 
 echo "gallery: $(ls "$folder" | wc -l) pages in $folder"

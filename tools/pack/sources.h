@@ -7,7 +7,7 @@
 #define PACK_SOURCES_H
 
 #define TEXT_CREDITS                                                                               \
-    "Text: Uthmani spelling, from The Noble Qur’an Encyclopedia (quranenc.com) by way of "       \
+    "Text: Uthmani spelling, from The Noble Qur’an Encyclopedia by way of "                      \
     "quran-json, Risan Bagja Pradana, CC BY-SA 4.0 · Divisions: quran-meta, Huseyn Guliyev, MIT"
 
 #define TANZIL(who)       who ", by way of tanzil.net; its own terms apply"
