@@ -14,12 +14,15 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 mkdir -p "$folder"
 
-# draw NAME PAGE-OF-THE-SHEET ARGUMENTS…
+# draw NAME PAGE-OF-THE-SHEET ARGUMENTS… (page "last": the key's own)
 draw() {
     name=$1
     page=$2
     shift 2
     "$mistara" sheet "$@" --dpi 108 -o "$work/$name.png" >/dev/null
+    if [ "$page" = last ]; then
+        page=$(ls "$work" | sed -n "s/^$name-\([0-9]*\)\.png$/\1/p" | sort -n | tail -n 1)
+    fi
     if [ -e "$work/$name-$page.png" ]; then
         cp "$work/$name-$page.png" "$folder/$name.png"
     else
@@ -36,7 +39,7 @@ draw fading 1 67:1-8 --rule ikhfa,qalqala --fade --font scheherazade \
     --title 'The hidden nūn and the echo letters' --class 'Evening class, town library'
 
 # The key: what the signs of a sura mean, in both languages.
-draw key 3 78 --key page \
+draw key last 78 --key page \
     --rule hide,echo,madd,turn,nasal,clear,weight,silent,seam,own,lam,idgham_bila_ghunna
 
 echo "gallery: $(ls "$folder" | wc -l) pages in $folder"
