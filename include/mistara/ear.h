@@ -70,7 +70,11 @@ double mst_features_speech_seconds(const struct mst_features *f);
     X(NONE, "none", "بلا مد", "no length of its own", 1.0, 0.0)                                    \
     X(SHORT, "short", "حركة", "short vowel", 1.0, 0.2)                                             \
     X(NATURAL, "natural", "مد طبيعي", "natural lengthening", 2.2, 0.8)                             \
+    X(NATURAL_STOP, "natural_stop", "مد طبيعي عند الوقف", "natural lengthening at a stop", 3.6,    \
+      0.1)                                                                                         \
     X(MUTTASIL, "muttasil", "مد متصل", "joined lengthening", 8.0, 1.0)                             \
+    X(MUTTASIL_STOP, "muttasil_stop", "مد متصل عند الوقف", "joined lengthening at a stop", 9.0,    \
+      0.5)                                                                                         \
     X(MUNFASIL, "munfasil", "مد منفصل", "parted lengthening", 7.0, 0.8)                            \
     X(LAZIM, "lazim", "مد لازم", "binding lengthening", 12.0, 1.0)                                 \
     X(ARID, "arid", "مد عارض للسكون", "lengthening before a stop", 8.0, 0.5)                       \
@@ -237,9 +241,11 @@ struct mst_length_measure {
     enum mst_length length;
     int32_t count, trusted;            /* sites heard; of them measured surely enough */
     double median_ms, low_ms, high_ms; /* middle; 5 % and 95 % */
-    double own_expected_ms; /* the middle, leaning on kindred classes where sites are few */
-    double spread_log;      /* robust sd of log length */
-    double even_share;      /* share within ±25 % of the median: the even hand */
+    double spread_log;                 /* robust sd of log length */
+    /* Where most sites lie, faults left aside, leaning on kindred classes where sites are few;
+     * and their sd in logs, leaning on what is usual. Single sites are judged by these. */
+    double own_expected_ms, own_spread_log;
+    double even_share;                        /* share within ±25 % of the median: the even hand */
     double model_median_ms, model_spread_log; /* of the model voice, pace applied; 0 = none */
     double ratio, ratio_low, ratio_high; /* median against the model's, with its 95 % interval */
 };

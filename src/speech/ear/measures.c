@@ -97,6 +97,7 @@ static void measure_length(struct mst_measures *m, enum mst_length length, doubl
     l->spread_log = 1.4826 * share_of(logs, n, 0.5);
 }
 
+/* --- the reciter's own hand ------------------------------------------------------- */
 /* Lengths in short vowels as they stand to one another, for kin only. */
 static const double usual_length[MST_LENGTH_COUNT] = {
 #define X(name, id, ar, en, prior, weight) prior,
@@ -104,53 +105,141 @@ static const double usual_length[MST_LENGTH_COUNT] = {
 #undef X
 };
 
-/* 1: held with ghunna; 2: joined and binding lengthening; 0: stands alone. */
-static int kin_of(enum mst_length length)
+enum kin { ALONE, HELD_IN_THE_NOSE, LONG_LENGTHENINGS, KIN_COUNT };
+
+static enum kin kin_of(const struct mst_measures *m, enum mst_length length)
 {
-    if (ear_length_is_nasal(length))
-        return 1;
-    return length == MST_LENGTH_MUTTASIL || length == MST_LENGTH_LAZIM ? 2 : 0;
+    switch (length) {
+    case MST_LENGTH_MUTTASIL:
+    case MST_LENGTH_MUTTASIL_STOP:
+    case MST_LENGTH_LAZIM:
+        return LONG_LENGTHENINGS;
+    case MST_LENGTH_MUNFASIL: /* the shortened way is no kin of the long ones */
+        return m->munfasil_way == 4 ? LONG_LENGTHENINGS : ALONE;
+    default:
+        return ear_length_is_nasal(length) ? HELD_IN_THE_NOSE : ALONE;
+    }
 }
 
-/* The spread to judge a single site by: the class's own, leaning on the usual one. */
-static double spread_for(const struct mst_length_measure *l)
+/* Where most of the values lie and how far they spread, whatever the rest do. */
+struct bulk {
+    double middle, spread;
+    int32_t count; /* values that belong to it */
+};
+
+static double lean_on_usual(double spread, int32_t count)
 {
-    double own = l->trusted * l->spread_log * l->spread_log;
+    double own = count * spread * spread;
     double usual = USUAL_STRENGTH * usual_spread * usual_spread;
-    return sqrt((own + usual) / (l->trusted + USUAL_STRENGTH));
+    return sqrt((own + usual) / (count + USUAL_STRENGTH));
 }
 
 /*
- * Where a site of this class should lie by the reciter's own hand, in logs. A
- * class with few sites leans on its kin – all holds with ghunna together, the
- * long lengthenings together – else a single short site would be its own
- * measure.
+ * Faults draw a plain middle and spread to their side, the more the more there
+ * are: so begin with the narrowest half of all values and take in what lies
+ * within 2.5 spreads. sorted is not changed; work has room for as many.
  */
-static void expect_by_own_hand(struct mst_measures *m)
+static struct bulk bulk_of(const double *sorted, int32_t count, double *work)
+{
+    struct bulk b = {share_of(sorted, count, 0.5), usual_spread, count};
+    int32_t half = count / 2 + 1;
+    if (count < 4)
+        return b;
+    double narrowest = INFINITY;
+    for (int32_t i = 0; i + half <= count; i++) {
+        double width = sorted[i + half - 1] - sorted[i];
+        if (width >= narrowest)
+            continue;
+        narrowest = width;
+        b.middle = share_of(sorted + i, half, 0.5);
+    }
+    b.spread = lean_on_usual(narrowest / 2 / 0.6745, half);
+    for (int round = 0; round < 3; round++) {
+        int32_t first = 0, n = 0;
+        while (first < count && sorted[first] < b.middle - 2.5 * b.spread)
+            first++;
+        while (first + n < count && sorted[first + n] <= b.middle + 2.5 * b.spread)
+            n++;
+        b.count = n;
+        b.middle = share_of(sorted + first, n, 0.5);
+        for (int32_t i = 0; i < n; i++)
+            work[i] = fabs(sorted[first + i] - b.middle);
+        qsort(work, (size_t)n, sizeof *work, compare_doubles);
+        /* the tails cut off at 2.5 spreads make the rest look 2 % narrower */
+        b.spread = lean_on_usual(1.02 * 1.4826 * share_of(work, n, 0.5), n);
+    }
+    return b;
+}
+
+/* Logs of the trusted sites of one class, or of a whole kin with each class's usual length taken
+ * out; sorted. */
+static int32_t logs_of(const struct mst_measures *m, enum mst_length length, enum kin kin,
+                       double *logs)
+{
+    int32_t n = 0;
+    for (int32_t i = 0; i < m->site_count; i++) {
+        const struct mst_measured_site *s = &m->sites[i];
+        if (s->trust == MST_TRUST_NONE)
+            continue;
+        if (kin == ALONE && s->length == length)
+            logs[n++] = log(s->held_ms);
+        else if (kin != ALONE && kin_of(m, s->length) == kin)
+            logs[n++] = log(s->held_ms) - log(usual_length[s->length]);
+    }
+    qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
+    return n;
+}
+
+/*
+ * Where a site of a class should lie by the reciter's own hand, and the spread
+ * to judge it by. A class leans on its kin – all holds with ghunna together,
+ * the long lengthenings together –, the more the fewer sites it has, else a
+ * single short site would be its own measure; and what lies far off all kin is
+ * no part of the hand.
+ */
+static void expect_by_own_hand(struct mst_measures *m, double *logs, double *work)
 {
     enum { KIN_STRENGTH = 3 };
-    for (int kin = 0; kin < 2; kin++) {
-        double sum = 0, weight = 0;
-        for (int k = 0; k < MST_LENGTH_COUNT; k++) {
-            const struct mst_length_measure *l = &m->lengths[k];
-            if (kin_of((enum mst_length)k) != kin + 1 || l->trusted == 0)
-                continue;
-            double w = l->trusted > 12 ? 12 : l->trusted;
-            sum += w * (log(l->median_ms) - log(usual_length[k]));
-            weight += w;
-        }
-        for (int k = 0; k < MST_LENGTH_COUNT; k++) {
-            struct mst_length_measure *l = &m->lengths[k];
-            if (kin_of((enum mst_length)k) != kin + 1 || l->trusted == 0)
-                continue;
-            double by_kin = sum / weight + log(usual_length[k]);
-            l->own_expected_ms = exp((l->trusted * log(l->median_ms) + KIN_STRENGTH * by_kin) /
-                                     (l->trusted + KIN_STRENGTH));
+    static const double kin_width = 0.45; /* how far a class may lie off its kin, besides */
+    struct bulk kin[KIN_COUNT] = {0};
+    for (int k = HELD_IN_THE_NOSE; k < KIN_COUNT; k++) {
+        int32_t n = logs_of(m, MST_LENGTH_NONE, (enum kin)k, logs);
+        if (n > 0)
+            kin[k] = bulk_of(logs, n, work);
+    }
+    for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+        struct mst_length_measure *l = &m->lengths[k];
+        int32_t n = logs_of(m, (enum mst_length)k, ALONE, logs), first = 0;
+        if (n == 0)
+            continue;
+        const struct bulk *by = &kin[kin_of(m, (enum mst_length)k)];
+        if (by->count > n) {
+            double middle = by->middle + log(usual_length[k]);
+            int32_t last = n;
+            while (first < last && logs[first] < middle - kin_width)
+                first++;
+            while (last > first && logs[last - 1] > middle + kin_width)
+                last--;
+            struct bulk own = {middle, by->spread, 0};
+            if (last > first)
+                own = bulk_of(logs + first, last - first, work);
+            l->own_expected_ms =
+                exp((own.count * own.middle + KIN_STRENGTH * middle) / (own.count + KIN_STRENGTH));
+            l->own_spread_log =
+                sqrt((own.count * own.spread * own.spread + 2 * by->spread * by->spread) /
+                     (own.count + 2));
+        } else {
+            struct bulk own = bulk_of(logs, n, work);
+            l->own_expected_ms = exp(own.middle);
+            l->own_spread_log = own.spread;
         }
     }
-    for (int k = 0; k < MST_LENGTH_COUNT; k++)
-        if (m->lengths[k].own_expected_ms <= 0)
-            m->lengths[k].own_expected_ms = m->lengths[k].median_ms;
+}
+
+/* The spread of the whole class, leaning on the usual one where sites are few. */
+static double spread_for(const struct mst_length_measure *l)
+{
+    return lean_on_usual(l->spread_log, l->trusted);
 }
 
 /* --- pace ------------------------------------------------------------------------- */
@@ -255,14 +344,14 @@ static void judge_site(const struct mst_measures *m, struct mst_measured_site *s
         s->expected_ms = s->held_ms;
     double slack = m->timeline->sounds[s->sound].slack_ms / 3.0;
     double edge = (slack > least_edge_ms ? slack : least_edge_ms) * sqrt(2.0);
-    double middle = spread_for(l) / sqrt(l->trusted > 0 ? l->trusted : 1);
+    double middle = l->own_spread_log / sqrt(l->trusted > 0 ? l->trusted : 1);
     double stray = sqrt(edge * edge / ((double)s->held_ms * s->held_ms) + middle * middle);
     s->ratio = s->held_ms / s->expected_ms;
     s->measured_counts = s->expected_counts * s->ratio;
     s->counts_low = s->measured_counts * exp(-1.96 * stray);
     s->counts_high = s->measured_counts * exp(1.96 * stray);
     double own = l->own_expected_ms > 0 ? log(s->held_ms / l->own_expected_ms) : 0;
-    s->deviation = own / spread_for(l);
+    s->deviation = l->own_spread_log > 0 ? own / l->own_spread_log : 0;
 }
 
 static int tell_munfasil(const struct mst_measures *m)
@@ -282,7 +371,7 @@ enum mst_status mst_measure(const struct mst_timeline *timeline, const struct ms
     size_t sounds = (size_t)timeline->sound_count + 1;
     if (model && (size_t)model->timeline->sound_count + 1 > sounds)
         sounds = (size_t)model->timeline->sound_count + 1;
-    double *logs = malloc(sounds * sizeof *logs);
+    double *logs = malloc(2 * sounds * sizeof *logs);
     *out = NULL;
     if (m)
         m->sites = mst_arena_alloc(arena, (size_t)timeline->sound_count + 1, sizeof *m->sites);
@@ -294,9 +383,9 @@ enum mst_status mst_measure(const struct mst_timeline *timeline, const struct ms
     list_sites(m);
     for (int k = 0; k < MST_LENGTH_COUNT; k++)
         measure_length(m, (enum mst_length)k, logs);
-    expect_by_own_hand(m);
     m->count_ms = m->lengths[MST_LENGTH_NATURAL].median_ms / 2;
     m->munfasil_way = tell_munfasil(m);
+    expect_by_own_hand(m, logs, logs + sounds);
     measure_pace(m);
     if (model)
         compare_with_model(m, model, logs);

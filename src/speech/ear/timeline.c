@@ -218,6 +218,25 @@ static void add_sound(const struct listing *l, struct mst_timeline *tl, int32_t 
         .trust = trust_of_run(l, run, u)};
 }
 
+/*
+ * A vowel that ends the word before a stop runs out in breath and room, and a
+ * joined lengthening whose hamza is stopped at may be held longer: lengths of
+ * their own, though the sounds are the same and are listened for as such.
+ */
+static void tell_lengths_at_stops(struct mst_timeline *tl)
+{
+    for (int32_t i = 0; i < tl->word_count; i++) {
+        const struct mst_heard_word *word = &tl->words[i];
+        if (!word->stopped || word->sound_count < 2)
+            continue;
+        struct mst_heard_sound *last = &tl->sounds[word->first_sound + word->sound_count - 1];
+        if (last->length == MST_LENGTH_NATURAL)
+            last->length = MST_LENGTH_NATURAL_STOP;
+        else if (last[-1].length == MST_LENGTH_MUTTASIL && last->phone == MST_PHONE_HAMZA)
+            last[-1].length = MST_LENGTH_MUTTASIL_STOP;
+    }
+}
+
 static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t *script_word)
 {
     int after_pause = 1;
@@ -395,6 +414,7 @@ enum mst_status ear_timeline_make(const struct ear_graph *g, const struct ear_mo
     tl->speech_seconds = mst_features_speech_seconds(f);
     tl->warp = 1;
     list_words(&l, tl, script_word);
+    tell_lengths_at_stops(tl);
     if (settle_repeats(&l, tl, script_word) != 0)
         goto no_memory;
     status = read_as_heard(&l, tl, script_word, err);
