@@ -260,7 +260,37 @@ struct mst_measures {
     double model_pace_ratio; /* this take's pace over the model's; 0 = no model */
     int munfasil_way;        /* 0 not to be told, 2 shortened, 4 lengthened */
 };
-/* model: a timeline's measures by the model voice (normally the teacher's take), or NULL. */
+/*
+ * What one or more takes of a reciter tell of lengths: all that is needed to
+ * compare another take with them. Several takes are brought to the first
+ * one's pace.
+ */
+struct mst_length_model {
+    struct mst_model_length {
+        double median_ms, spread_log;
+        int32_t count;
+    } lengths[MST_LENGTH_COUNT];
+    struct mst_model_sound { /* sounds without a length of their own tell the pace */
+        double middle_log;   /* of ms */
+        int32_t count;
+    } plain[MST_PHONE_COUNT];
+    int munfasil_way;      /* as in mst_measures */
+    double speech_seconds; /* what it was measured from */
+};
+MST_MUST_CHECK enum mst_status mst_length_model_make(const struct mst_measures *const *takes,
+                                                     size_t count, struct mst_length_model *out,
+                                                     struct mst_error *err);
+/* Kept in the voice's file with it. */
+void mst_voice_keep_lengths(struct mst_voice *v, const struct mst_length_model *lengths);
+/* NULL when none were kept; lives with the voice. */
+const struct mst_length_model *mst_voice_lengths(const struct mst_voice *v);
+
+/* model: the lengths to expect (normally the teacher's), or NULL. */
+MST_MUST_CHECK enum mst_status mst_measure_by(const struct mst_timeline *timeline,
+                                              const struct mst_length_model *model,
+                                              struct mst_arena *arena, struct mst_measures **out,
+                                              struct mst_error *err);
+/* The same with the model's own measures at hand, or NULL. */
 MST_MUST_CHECK enum mst_status mst_measure(const struct mst_timeline *timeline,
                                            const struct mst_measures *model,
                                            struct mst_arena *arena, struct mst_measures **out,

@@ -51,7 +51,8 @@ MST_MUST_CHECK enum mst_status mst_hearing_listen(struct mst_hearing *h,
                                                   const struct mst_listen_options *options,
                                                   struct mst_error *err);
 /* Learn a voice from takes that were opened. Each is listened to by itself first: one that does
- * not hold its passage teaches nothing (MISMATCH, naming its file). */
+ * not hold its passage teaches nothing (MISMATCH, naming its file). The lengths measured are kept
+ * with the voice. */
 MST_MUST_CHECK enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count,
                                                  const char *name,
                                                  const struct mst_learn_options *options,
@@ -69,6 +70,20 @@ MST_MUST_CHECK enum mst_status mst_pins_read(const char *path, const struct mst_
                                              struct mst_arena *arena, struct mst_pin **pins,
                                              size_t *count, struct mst_error *err);
 
+/*
+ * Limits a teacher keeps in a file: lines NAME VALUE, in any order; empty lines
+ * and what follows # are passed over. Names that are missing keep what *limits
+ * holds.
+ *
+ *   site-limit 2.6    spreads beyond which a place stands out, 0.5 to 20
+ *   class-limit 25    percent a length is off the model's to stand out, 1 to 300
+ *   even-limit 50     percent near its middle below which a length is uneven, 1 to 100
+ *
+ * BAD_DATA names the line that makes no sense.
+ */
+MST_MUST_CHECK enum mst_status mst_limits_read(const char *path, struct mst_measure_limits *limits,
+                                               struct mst_error *err);
+
 /* --- the report ---------------------------------------------------------------- */
 struct mst_report {
     const char *const *take_names; /* as the teacher named the files; shown without folders */
@@ -79,9 +94,9 @@ struct mst_report {
     const struct mst_measures *measures; /* with its timeline */
     const struct mst_finding *findings;
     size_t finding_count;
-    const struct mst_measures *model; /* expected lengths come from it; NULL = the take itself */
-    const char *model_name;           /* what the model is called; NULL without one */
-    const struct mst_report *beside;  /* a second take to lay beside, or NULL */
+    const char
+        *model_name; /* the take or voice that expected lengths come from; NULL = this take */
+    const struct mst_report *beside;         /* a second take to lay beside, or NULL */
     const struct mst_comparison *comparison; /* of this one (first) with beside (second) */
     enum mst_lang lang;
 };

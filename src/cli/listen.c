@@ -8,7 +8,7 @@
 
 struct request {
     const char *file, *clips, *beside, *beside_passage, *model, *model_passage, *voice, *pins;
-    const char *data, *lang, *site_limit;
+    const char *data, *lang, *limits, *site_limit;
     int keep_voice, class_limit, even_limit, threads;
 };
 #define TARGET(field) offsetof(struct request, field)
@@ -20,10 +20,11 @@ static const struct option_row rows[] = {
      TARGET(file)},
     {"clips", 0, OPTION_TEXT, "FOLDER", "also cut every measured place to a sound file there",
      TARGET(clips)},
-    {"model", 0, OPTION_TEXT, "TAKE",
-     "a take to take the expected lengths from, normally the teacher's", TARGET(model)},
-    {"model-passage", 0, OPTION_TEXT, "PASSAGE", "what the model recites (default: the same)",
-     TARGET(model_passage)},
+    {"model", 0, OPTION_TEXT, "TAKE|NAME",
+     "expect the lengths of this take, or of a voice learned before; normally the teacher's",
+     TARGET(model)},
+    {"model-passage", 0, OPTION_TEXT, "PASSAGE",
+     "what the model's take recites (default: the same)", TARGET(model_passage)},
     {"beside", 0, OPTION_TEXT, "TAKE", "a second take to lay beside the first", TARGET(beside)},
     {"beside-passage", 0, OPTION_TEXT, "PASSAGE", "what it recites (default: the same)",
      TARGET(beside_passage)},
@@ -35,6 +36,9 @@ static const struct option_row rows[] = {
      "edges set by hand: lines of START [END] LABEL as in the .txt report, where the label "
      "begins with an address such as 67:1:3",
      TARGET(pins)},
+    {"limits", 0, OPTION_TEXT, "FILE",
+     "the three limits below, as lines such as: class-limit 25; the options come before it",
+     TARGET(limits)},
     {"class-limit", 0, OPTION_NUMBER, "PERCENT",
      "a length this far from the model's stands out (default 25)", TARGET(class_limit)},
     {"even-limit", 0, OPTION_NUMBER, "PERCENT",
@@ -91,11 +95,11 @@ static enum mst_status listen_to(struct listening *l, struct heard *heard, struc
     return status;
 }
 
-static enum mst_status measure(struct heard *heard, const struct mst_measures *model,
+static enum mst_status measure(struct heard *heard, const struct mst_length_model *model,
                                struct mst_error *err)
 {
-    return mst_measure(heard->hearing->timeline, model, heard->hearing->arena, &heard->measures,
-                       err);
+    return mst_measure_by(heard->hearing->timeline, model, heard->hearing->arena, &heard->measures,
+                          err);
 }
 
 /* A second take named by an option: its passage is the first one's unless said otherwise. */
@@ -132,10 +136,13 @@ static enum mst_status limits_read(const struct request *request, struct mst_mea
                         request->even_limit);
     if (request->threads < 0 || request->threads > 64)
         return mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", request->threads);
-    out->class_ratio = request->class_limit / 100.0;
-    out->even_share = request->even_limit / 100.0;
-    if (!request->site_limit)
-        return MST_OK;
+    enum mst_status status = request->limits ? mst_limits_read(request->limits, out, err) : MST_OK;
+    if (request->class_limit > 0)
+        out->class_ratio = request->class_limit / 100.0;
+    if (request->even_limit > 0)
+        out->even_share = request->even_limit / 100.0;
+    if (status != MST_OK || !request->site_limit)
+        return status;
     char *end;
     out->site_deviation = strtod(request->site_limit, &end);
     if (*end || end == request->site_limit || !(out->site_deviation > 0) ||
@@ -146,21 +153,51 @@ static enum mst_status limits_read(const struct request *request, struct mst_mea
 }
 
 /* A file where the word is one, else a name on the shelf. */
+static enum mst_status voice_named(const struct request *request, const char *name,
+                                   struct mst_voice **out, struct mst_error *err)
+{
+    if (strchr(name, '/') || strchr(name, '.'))
+        return mst_voice_load(name, out, err);
+    struct mst_shelf *shelf;
+    enum mst_status status = mst_shelf_open(request->data, &shelf, err);
+    if (status == MST_OK)
+        status = mst_shelf_get(shelf, name, out, err);
+    mst_shelf_close(shelf);
+    return status;
+}
+
 static enum mst_status voice_open(const struct request *request, struct mst_voice **out,
                                   struct mst_error *err)
 {
     *out = NULL;
     if (!request->voice && request->keep_voice)
         return mst_fail(err, MST_USAGE, "--keep-voice goes with --voice");
-    if (!request->voice)
+    return request->voice ? voice_named(request, request->voice, out, err) : MST_OK;
+}
+
+/* The model where it is a voice: a name without the ending of a file, or a voice's file. */
+static enum mst_status model_voice_open(const struct request *request, struct mst_voice **out,
+                                        struct mst_error *err)
+{
+    static const char ending[] = ".voice";
+    *out = NULL;
+    if (!request->model)
         return MST_OK;
-    if (strchr(request->voice, '/') || strchr(request->voice, '.'))
-        return mst_voice_load(request->voice, out, err);
-    struct mst_shelf *shelf;
-    enum mst_status status = mst_shelf_open(request->data, &shelf, err);
-    if (status == MST_OK)
-        status = mst_shelf_get(shelf, request->voice, out, err);
-    mst_shelf_close(shelf);
+    size_t len = strlen(request->model), tail = sizeof ending - 1;
+    int file = len > tail && strcmp(request->model + len - tail, ending) == 0;
+    if (!file && (strchr(request->model, '/') || strchr(request->model, '.')))
+        return MST_OK;
+    enum mst_status status = voice_named(request, request->model, out, err);
+    if (status == MST_OK && request->model_passage)
+        return mst_fail(err, MST_USAGE,
+                        "--model-passage goes with a take; the voice “%.60s” has its lengths with "
+                        "it",
+                        request->model);
+    if (status == MST_OK && !mst_voice_lengths(*out))
+        return mst_fail(err, MST_BAD_DATA,
+                        "no lengths are kept with the voice “%.60s”; learn it again with "
+                        "“mistara voice learn”",
+                        request->model);
     return status;
 }
 
@@ -203,7 +240,9 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     void *const targets[] = {&request, &how};
     struct mst_arena *arena = mst_arena_new(0);
     struct mst_text *text = NULL;
-    struct mst_voice *voice = NULL;
+    struct mst_voice *voice = NULL, *model_voice = NULL;
+    const struct mst_length_model *expected = NULL;
+    struct mst_length_model of_model;
     struct mst_reading_options reading = {0};
     struct mst_measure_limits limits;
     struct takes_typed typed = {0};
@@ -234,8 +273,13 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = reading_options(&how, text, arena, &reading, err);
     if (status == MST_OK)
         status = voice_open(&request, &voice, err);
+    if (status == MST_OK)
+        status = model_voice_open(&request, &model_voice, err);
+    if (status == MST_OK && model_voice)
+        expected = mst_voice_lengths(model_voice);
 
-    int takes = 1 + (request.model != NULL) + (request.beside != NULL);
+    int model_take = request.model && !model_voice;
+    int takes = 1 + model_take + (request.beside != NULL);
     struct listening l = {.text = text,
                           .reading = &reading,
                           .voice = voice,
@@ -248,19 +292,23 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         heard.path_count = typed.take_count;
         status = listen_to(&l, &heard, passage, request.pins, err);
     }
-    if (status == MST_OK && request.model) {
+    if (status == MST_OK && model_take) {
         l.from = l.to, l.to += 1.0 / takes;
         status = listen_to_other(&l, &model, request.model, request.model_passage, passage, err);
         if (status == MST_OK)
             status = measure(&model, NULL, err);
+        const struct mst_measures *measures = model.measures;
+        if (status == MST_OK)
+            status = mst_length_model_make(&measures, 1, &of_model, err);
+        expected = &of_model;
     }
     if (status == MST_OK)
-        status = measure(&heard, model.measures, err);
+        status = measure(&heard, expected, err);
     if (status == MST_OK && request.beside) {
         l.from = l.to, l.to = 1;
         status = listen_to_other(&l, &beside, request.beside, request.beside_passage, passage, err);
         if (status == MST_OK)
-            status = measure(&beside, model.measures, err);
+            status = measure(&beside, expected, err);
         if (status == MST_OK)
             status = mst_compare(heard.measures, beside.measures, arena, &comparison, err);
     }
@@ -271,7 +319,6 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         struct mst_report report = report_of(&heard, lang), other;
         report.findings = findings;
         report.finding_count = finding_count;
-        report.model = model.measures;
         report.model_name = request.model;
         if (comparison) {
             other = report_of(&beside, lang);
@@ -284,6 +331,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     mst_hearing_close(model.hearing);
     mst_hearing_close(beside.hearing);
     mst_voice_free(voice);
+    mst_voice_free(model_voice);
     mst_text_close(text);
     mst_arena_free(arena);
     return status;
@@ -302,6 +350,7 @@ const struct command command_listen = {
     .examples =
         "  mistara listen take.mp3 67:1-5                       a short report\n"
         "  mistara listen take.mp3 67:1-5 -o report.html        a page with everything drawn\n"
+        "  mistara listen learner.m4a 67:1-5 --model teacher    by a learned voice's lengths\n"
         "  mistara listen learner.m4a 67:1-5 --model teacher.mp3 --voice teacher\n"
         "  mistara listen teacher.mp3 67:1-5 --beside learner.m4a -o both.pdf\n"
         "  mistara listen take.mp3 78 --clips places            every place as a sound file\n"

@@ -243,40 +243,13 @@ static double spread_for(const struct mst_length_measure *l)
 }
 
 /* --- pace ------------------------------------------------------------------------- */
-/* Middle length of every phone that has none of its own, as logs; 0 where it was not heard. */
-struct plain_lengths {
-    double middle[MST_PHONE_COUNT];
-    int32_t count[MST_PHONE_COUNT];
-};
-
-static int is_plain(const struct mst_heard_sound *s)
-{
-    return s->length == MST_LENGTH_NONE || s->length == MST_LENGTH_SHORT;
-}
-
-static void measure_plain(const struct mst_timeline *tl, double *logs, struct plain_lengths *out)
-{
-    memset(out, 0, sizeof *out);
-    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
-        int32_t n = 0;
-        for (int32_t i = 0; i < tl->sound_count; i++)
-            if ((int)tl->sounds[i].phone == phone && is_plain(&tl->sounds[i]))
-                logs[n++] = log(fmax(tl->sounds[i].end_ms - tl->sounds[i].start_ms, 10));
-        if (n == 0)
-            continue;
-        qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
-        out->middle[phone] = share_of(logs, n, 0.5);
-        out->count[phone] = n;
-    }
-}
-
 /* Plain sounds a second between two moments. */
 static double pace_between(const struct mst_timeline *tl, double from_ms, double to_ms)
 {
     double count = 0, ms = 0;
     for (int32_t i = 0; i < tl->sound_count; i++) {
         const struct mst_heard_sound *s = &tl->sounds[i];
-        if (!is_plain(s) || s->start_ms < from_ms || s->start_ms >= to_ms)
+        if (!ear_sound_is_plain(s) || s->start_ms < from_ms || s->start_ms >= to_ms)
             continue;
         count++;
         ms += s->end_ms - s->start_ms;
@@ -293,41 +266,26 @@ static void measure_pace(struct mst_measures *m)
     m->pace_drift = first > 0 && last > 0 ? last / first : 1;
 }
 
-/* How much faster this take is than the model's: by the phones both hold, each compared with
- * itself, so that a passage full of long consonants does not seem slow. */
-static double pace_ratio(const struct mst_measures *m, const struct mst_measures *model,
-                         double *logs)
+static void compare_with_model(struct mst_measures *m, const struct mst_length_model *own,
+                               const struct mst_length_model *model)
 {
-    struct plain_lengths own, other;
-    double sum = 0, weight = 0;
-    measure_plain(m->timeline, logs, &own);
-    measure_plain(model->timeline, logs, &other);
-    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
-        if (own.count[phone] < 2 || other.count[phone] < 2)
-            continue;
-        double w = 1.0 / (1.0 / own.count[phone] + 1.0 / other.count[phone]);
-        sum += w * (other.middle[phone] - own.middle[phone]);
-        weight += w;
-    }
-    return weight > 0 ? exp(sum / weight) : 1;
-}
-
-static void compare_with_model(struct mst_measures *m, const struct mst_measures *model,
-                               double *logs)
-{
-    m->model_pace_ratio = pace_ratio(m, model, logs);
+    m->model_pace_ratio = ear_pace_ratio(own, model);
     for (int k = 0; k < MST_LENGTH_COUNT; k++) {
         struct mst_length_measure *l = &m->lengths[k];
-        const struct mst_length_measure *other = &model->lengths[k];
-        if (other->trusted == 0)
+        const struct mst_model_length *other = &model->lengths[k];
+        if (other->count == 0)
+            continue;
+        /* the other way of parted lengthening is no fault, only another way */
+        if (k == MST_LENGTH_MUNFASIL && m->munfasil_way && model->munfasil_way &&
+            m->munfasil_way != model->munfasil_way)
             continue;
         l->model_median_ms = other->median_ms / m->model_pace_ratio;
         l->model_spread_log = other->spread_log;
         if (l->trusted == 0)
             continue;
-        double a = spread_for(l), b = spread_for(other);
+        double a = spread_for(l), b = lean_on_usual(other->spread_log, other->count);
         /* the middle of n values strays by 1.25 sd / √n; the pace itself by a few percent */
-        double stray = sqrt(1.57 * (a * a / l->trusted + b * b / other->trusted) + 0.03 * 0.03);
+        double stray = sqrt(1.57 * (a * a / l->trusted + b * b / other->count) + 0.03 * 0.03);
         l->ratio = l->median_ms / l->model_median_ms;
         l->ratio_low = l->ratio * exp(-1.96 * stray);
         l->ratio_high = l->ratio * exp(1.96 * stray);
@@ -354,27 +312,24 @@ static void judge_site(const struct mst_measures *m, struct mst_measured_site *s
     s->deviation = l->own_spread_log > 0 ? own / l->own_spread_log : 0;
 }
 
-static int tell_munfasil(const struct mst_measures *m)
+int ear_munfasil_way(int32_t parted, double parted_ms, int32_t natural, double natural_ms)
 {
-    const struct mst_length_measure *parted = &m->lengths[MST_LENGTH_MUNFASIL];
-    const struct mst_length_measure *natural = &m->lengths[MST_LENGTH_NATURAL];
-    if (parted->trusted < 2 || natural->trusted < 5)
+    if (parted < 2 || natural < 5)
         return 0;
-    return parted->median_ms < 1.8 * natural->median_ms ? 2 : 4;
+    return parted_ms < 1.8 * natural_ms ? 2 : 4;
 }
 
-enum mst_status mst_measure(const struct mst_timeline *timeline, const struct mst_measures *model,
-                            struct mst_arena *arena, struct mst_measures **out,
-                            struct mst_error *err)
+enum mst_status mst_measure_by(const struct mst_timeline *timeline,
+                               const struct mst_length_model *model, struct mst_arena *arena,
+                               struct mst_measures **out, struct mst_error *err)
 {
     struct mst_measures *m = mst_arena_alloc(arena, 1, sizeof *m);
     size_t sounds = (size_t)timeline->sound_count + 1;
-    if (model && (size_t)model->timeline->sound_count + 1 > sounds)
-        sounds = (size_t)model->timeline->sound_count + 1;
     double *logs = malloc(2 * sounds * sizeof *logs);
+    struct mst_length_model own;
     *out = NULL;
     if (m)
-        m->sites = mst_arena_alloc(arena, (size_t)timeline->sound_count + 1, sizeof *m->sites);
+        m->sites = mst_arena_alloc(arena, sounds, sizeof *m->sites);
     if (!m || !m->sites || !logs) {
         free(logs);
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while measuring");
@@ -383,17 +338,37 @@ enum mst_status mst_measure(const struct mst_timeline *timeline, const struct ms
     list_sites(m);
     for (int k = 0; k < MST_LENGTH_COUNT; k++)
         measure_length(m, (enum mst_length)k, logs);
-    m->count_ms = m->lengths[MST_LENGTH_NATURAL].median_ms / 2;
-    m->munfasil_way = tell_munfasil(m);
+    const struct mst_length_measure *natural = &m->lengths[MST_LENGTH_NATURAL];
+    const struct mst_length_measure *parted = &m->lengths[MST_LENGTH_MUNFASIL];
+    m->count_ms = natural->median_ms / 2;
+    m->munfasil_way =
+        ear_munfasil_way(parted->trusted, parted->median_ms, natural->trusted, natural->median_ms);
     expect_by_own_hand(m, logs, logs + sounds);
+    free(logs);
     measure_pace(m);
-    if (model)
-        compare_with_model(m, model, logs);
+    if (model) {
+        const struct mst_measures *const takes[] = {m};
+        enum mst_status status = mst_length_model_make(takes, 1, &own, err);
+        if (status)
+            return status;
+        compare_with_model(m, &own, model);
+    }
     for (int32_t i = 0; i < m->site_count; i++)
         judge_site(m, &m->sites[i]);
-    free(logs);
     *out = m;
     return MST_OK;
+}
+
+enum mst_status mst_measure(const struct mst_timeline *timeline, const struct mst_measures *model,
+                            struct mst_arena *arena, struct mst_measures **out,
+                            struct mst_error *err)
+{
+    struct mst_length_model lengths;
+    enum mst_status status = MST_OK;
+    *out = NULL;
+    if (model)
+        status = mst_length_model_make(&model, 1, &lengths, err);
+    return status ? status : mst_measure_by(timeline, model ? &lengths : NULL, arena, out, err);
 }
 
 /* --- two takes ---------------------------------------------------------------------------- */
@@ -433,21 +408,22 @@ enum mst_status mst_compare(const struct mst_measures *first, const struct mst_m
 {
     struct mst_comparison *c = mst_arena_alloc(arena, 1, sizeof *c);
     struct site_key *a = sorted_sites(first), *b = sorted_sites(second);
-    int32_t most = first->timeline->sound_count > second->timeline->sound_count
-                       ? first->timeline->sound_count
-                       : second->timeline->sound_count;
-    double *logs = malloc(((size_t)most + 1) * sizeof *logs);
-    enum mst_status status = MST_OK;
+    struct mst_length_model lengths[2];
+    enum mst_status status = mst_length_model_make(&first, 1, &lengths[0], err);
     *out = NULL;
+    if (!status)
+        status = mst_length_model_make(&second, 1, &lengths[1], err);
+    if (status)
+        goto out;
     if (c)
         c->sites = mst_arena_alloc(arena, (size_t)first->site_count + 1, sizeof *c->sites);
-    if (!c || !c->sites || !a || !b || !logs) {
+    if (!c || !c->sites || !a || !b) {
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while comparing two takes");
         goto out;
     }
     c->first = first;
     c->second = second;
-    c->pace_ratio = pace_ratio(second, first, logs);
+    c->pace_ratio = ear_pace_ratio(&lengths[1], &lengths[0]);
     int32_t i = 0, j = 0;
     while (i < first->site_count && j < second->site_count) {
         int order = order_of(a[i].site, b[j].site);
@@ -474,6 +450,5 @@ enum mst_status mst_compare(const struct mst_measures *first, const struct mst_m
 out:
     free(a);
     free(b);
-    free(logs);
     return status;
 }

@@ -414,6 +414,7 @@ struct mst_voice {
     double speech_seconds;
     int32_t sound_count;
     uint32_t checksum;
+    struct mst_length_model lengths; /* speech_seconds 0: none were kept */
 };
 
 /* --- fit.c: does the take hold the passage? ---------------------------------------------- */
@@ -445,6 +446,14 @@ MST_MUST_CHECK enum mst_status ear_timeline_make(const struct ear_graph *g,
 /* --- measures.c ----------------------------------------------------------------------- */
 int ear_length_is_measured(enum mst_length length); /* a site with it is measured */
 int ear_length_is_nasal(enum mst_length length);
+/* 0 not to be told, 2 shortened, 4 lengthened: from how many sites there are and their middles. */
+int ear_munfasil_way(int32_t parted, double parted_ms, int32_t natural, double natural_ms);
+
+/* --- lengths.c -------------------------------------------------------------------------- */
+int ear_sound_is_plain(const struct mst_heard_sound *s); /* without a length of its own */
+/* How much faster `own` is than `other`: by the sounds both hold, each compared with itself, so
+ * that a passage full of long consonants does not seem slow. */
+double ear_pace_ratio(const struct mst_length_model *own, const struct mst_length_model *other);
 
 /* --- parallel.c ------------------------------------------------------------------ */
 /* Run task(ctx, 0…count-1), each once, on at most `threads` threads. Tasks write only where

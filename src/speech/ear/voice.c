@@ -6,7 +6,9 @@
  * (u32 length, bytes), band (2 × f64), seconds (f64), sounds (i32), slots
  * (i32), slot_of (i16 × pdfs), per slot: Gaussians (u8), stay, frames (f32),
  * per Gaussian weight, mean, var; per class median, sd (f32), seen (i32); the
- * weight of lengths and the mean likelihood (f32).
+ * weight of lengths and the mean likelihood (f32); the reciter's measured
+ * lengths: seconds (f64, 0 = none), way of munfaṣil (u32), per length median,
+ * spread (f64), sites (i32), per phone middle (f64), sounds (i32).
  */
 #include "parts.h"
 
@@ -14,7 +16,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { VERSION = 1, MAGIC_LEN = 16, HEADER_LEN = MAGIC_LEN + 12, LONGEST_NAME = 400 };
+enum { VERSION = 2, MAGIC_LEN = 16, HEADER_LEN = MAGIC_LEN + 12, LONGEST_NAME = 400 };
 static const char magic[MAGIC_LEN] = "mistara voice\n";
 
 /* CRC-32 of ISO 3309 and PNG, bit by bit: a voice is small. */
@@ -59,6 +61,21 @@ static void put_floats(struct mst_string *s, const float *values, size_t count)
         put_f32(s, values[i]);
 }
 
+static void put_lengths(struct mst_string *s, const struct mst_length_model *l)
+{
+    put_f64(s, l->speech_seconds);
+    put_u32(s, (uint32_t)l->munfasil_way);
+    for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+        put_f64(s, l->lengths[k].median_ms);
+        put_f64(s, l->lengths[k].spread_log);
+        put_u32(s, (uint32_t)l->lengths[k].count);
+    }
+    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
+        put_f64(s, l->plain[phone].middle_log);
+        put_u32(s, (uint32_t)l->plain[phone].count);
+    }
+}
+
 static void put_voice(struct mst_string *s, const struct mst_voice *v)
 {
     const struct ear_densities *d = &v->model.densities;
@@ -90,6 +107,7 @@ static void put_voice(struct mst_string *s, const struct mst_voice *v)
     }
     put_f32(s, v->model.durations.weight);
     put_f32(s, v->model.mean_log_likelihood);
+    put_lengths(s, &v->lengths);
 }
 
 enum mst_status mst_voice_save(const struct mst_voice *v, const char *path, struct mst_error *err)
@@ -193,6 +211,45 @@ static void get_slot(struct reader *r, struct ear_densities *d, size_t slot)
     }
 }
 
+static double get_f64_between(struct reader *r, double low, double high)
+{
+    double value = get_f64(r);
+    if (!(value >= low && value <= high)) {
+        r->bad = 1;
+        return low;
+    }
+    return value;
+}
+
+static int32_t get_count(struct reader *r)
+{
+    uint32_t count = get_u32(r);
+    if (count > 10000000) {
+        r->bad = 1;
+        return 0;
+    }
+    return (int32_t)count;
+}
+
+static void get_lengths(struct reader *r, struct mst_length_model *l)
+{
+    l->speech_seconds = get_f64_between(r, 0, 1e7);
+    l->munfasil_way = (int)get_u32(r);
+    if (l->munfasil_way != 0 && l->munfasil_way != 2 && l->munfasil_way != 4)
+        r->bad = 1;
+    for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+        l->lengths[k].median_ms = get_f64_between(r, 0, 1e5);
+        l->lengths[k].spread_log = get_f64_between(r, 0, 10);
+        l->lengths[k].count = get_count(r);
+        if (l->lengths[k].count > 0 && l->lengths[k].median_ms <= 0)
+            r->bad = 1;
+    }
+    for (int phone = 0; phone < MST_PHONE_COUNT; phone++) {
+        l->plain[phone].middle_log = get_f64_between(r, -20, 20);
+        l->plain[phone].count = get_count(r);
+    }
+}
+
 static enum mst_status get_voice(struct reader *r, struct mst_voice *v, struct mst_error *err)
 {
     struct ear_densities *d = &v->model.densities;
@@ -231,6 +288,7 @@ static enum mst_status get_voice(struct reader *r, struct mst_voice *v, struct m
     }
     v->model.durations.weight = get_between(r, 0, 1000);
     v->model.mean_log_likelihood = get_f32(r);
+    get_lengths(r, &v->lengths);
     if (r->bad || r->at != r->end) {
         r->bad = 1;
         return MST_OK;
@@ -278,6 +336,16 @@ out:
     mst_voice_free(v);
     mst_map_close(&map);
     return status;
+}
+
+void mst_voice_keep_lengths(struct mst_voice *v, const struct mst_length_model *lengths)
+{
+    v->lengths = *lengths;
+}
+
+const struct mst_length_model *mst_voice_lengths(const struct mst_voice *v)
+{
+    return v->lengths.speech_seconds > 0 ? &v->lengths : NULL;
 }
 
 void mst_voice_free(struct mst_voice *v)

@@ -240,9 +240,8 @@ struct report_part *report_side_by_side(const struct mst_report *r, struct mst_a
 
 void report_basis(const struct mst_report *r, struct mst_string *out)
 {
-    if (r->model)
-        report_say_with(out, r->lang, SAY_BY_MODEL,
-                        r->model_name ? report_base_name(r->model_name) : "–");
+    if (r->model_name)
+        report_say_with(out, r->lang, SAY_BY_MODEL, report_base_name(r->model_name));
     else
         mst_string_adds(out, report_say(SAY_BY_SELF, r->lang));
 }

@@ -157,6 +157,30 @@ static enum mst_status hear_each(struct mst_hearing *const *takes, size_t count,
     return status;
 }
 
+/* The takes' lengths, all together, kept with the voice. */
+static enum mst_status keep_lengths(struct mst_hearing *const *takes, size_t count,
+                                    struct mst_voice *voice, struct mst_error *err)
+{
+    struct mst_length_model lengths;
+    struct mst_arena *arena = mst_arena_new(0);
+    const struct mst_measures **measures =
+        arena ? mst_arena_alloc(arena, count, sizeof *measures) : NULL;
+    enum mst_status status = MST_OK;
+    if (!measures)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while learning the voice");
+    for (size_t n = 0; n < count && status == MST_OK; n++) {
+        struct mst_measures *one;
+        status = mst_measure(takes[n]->timeline, NULL, arena, &one, err);
+        measures[n] = one;
+    }
+    if (status == MST_OK)
+        status = mst_length_model_make(measures, count, &lengths, err);
+    if (status == MST_OK)
+        mst_voice_keep_lengths(voice, &lengths);
+    mst_arena_free(arena);
+    return status;
+}
+
 enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count, const char *name,
                                   const struct mst_learn_options *options, struct mst_voice **out,
                                   struct mst_error *err)
@@ -174,6 +198,12 @@ enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count
     enum mst_status status = hear_each(takes, count, options, 0.5, err);
     if (status == MST_OK)
         status = mst_voice_learn(lessons, count, name, &own, out, err);
+    if (status == MST_OK)
+        status = keep_lengths(takes, count, *out, err);
+    if (status != MST_OK) {
+        mst_voice_free(*out);
+        *out = NULL;
+    }
     free(lessons);
     return status;
 }

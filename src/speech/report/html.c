@@ -123,7 +123,7 @@ static void table(const struct mst_report *r, struct mst_string *s)
                                         SAY_EVEN,  SAY_MODEL, SAY_RATIO};
     mst_string_adds(s, "<table>\n<thead><tr>");
     for (size_t n = 0; n < sizeof heads / sizeof *heads; n++) {
-        if ((heads[n] == SAY_MODEL && !r->model) || (heads[n] == SAY_RATIO && !r->comparison))
+        if ((heads[n] == SAY_MODEL && !r->model_name) || (heads[n] == SAY_RATIO && !r->comparison))
             continue;
         mst_string_adds(s, "<th scope=\"col\">");
         xml(s, report_say(heads[n], r->lang));
@@ -140,7 +140,7 @@ static void table(const struct mst_report *r, struct mst_string *s)
         number_cell(s, l->median_ms, 0, " ms");
         number_cell(s, m->count_ms > 0 ? l->median_ms / m->count_ms : 0, 1, "");
         number_cell(s, l->trusted > 0 ? 100 * l->even_share : 0, 0, " %");
-        if (r->model)
+        if (r->model_name)
             number_cell(s, l->model_median_ms, 0, " ms");
         if (r->comparison)
             number_cell(s, r->comparison->length_ratio[k], 2, "");

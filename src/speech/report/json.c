@@ -290,7 +290,7 @@ static void overview(const struct mst_report *r, struct mst_string *s)
         integer(s, "munfasil_way", m->munfasil_way);
     else
         text(s, "munfasil_way", NULL);
-    text(s, "model", r->model ? r->model_name : NULL);
+    text(s, "model", r->model_name);
     number_or_null(s, "model_pace_ratio", m->model_pace_ratio, 3);
 }
 

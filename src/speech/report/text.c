@@ -105,7 +105,7 @@ static void lengths(const struct mst_report *r, struct mst_string *out)
     mst_string_adds(out, "  ");
     cell(out, report_say(SAY_CLASS, r->lang), CLASS_WIDTH, 0);
     enum report_phrase heads[] = {SAY_SITES, SAY_MIDDLE, SAY_COUNTS, SAY_EVEN, SAY_MODEL};
-    for (size_t n = 0; n < 4u + (r->model != NULL); n++)
+    for (size_t n = 0; n < 4u + (r->model_name != NULL); n++)
         cell(out, report_say(heads[n], r->lang), NUMBER_WIDTH, 1);
     mst_string_adds(out, "\n");
     for (int k = 0; k < MST_LENGTH_COUNT; k++) {
@@ -126,9 +126,9 @@ static void lengths(const struct mst_report *r, struct mst_string *out)
             for (int n = 0; n < 3; n++)
                 cell(out, "–", NUMBER_WIDTH, 1);
         }
-        if (r->model && l->model_median_ms > 0)
+        if (r->model_name && l->model_median_ms > 0)
             number(out, "%.0f ms", l->model_median_ms);
-        else if (r->model)
+        else if (r->model_name)
             cell(out, "–", NUMBER_WIDTH, 1);
         mst_string_adds(out, "\n");
     }
