@@ -23,10 +23,14 @@ libcmocka-dev
 libfftw3-dev
 libfribidi-dev
 libglpk-dev               # the smallest set of verses
+libgnutls28-dev
 libharfbuzz-dev
 libjansson-dev
+libmicrohttpd-dev
 libpcre2-dev              # the yardstick of bench/
 libseccomp-dev
+libsodium-dev
+libsqlite3-dev
 libswresample-dev
 make
 mandoc                    # the lint of the man page
@@ -39,6 +43,7 @@ poppler-utils             # reads the pages back in tests
 qpdf
 valgrind
 woff2                     # the fonts come so, layout wants TrueType
+zlib1g-dev
 END
 )
 

@@ -1,0 +1,138 @@
+/* sound.c – the sound of takes, written as it comes and named by its content. */
+#include "store.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+struct mst_incoming {
+    struct mst_store *store;
+    crypto_generichash_state hash;
+    int64_t bytes, limit;
+    int fd;
+    char path[PATH_MAX];
+};
+
+enum mst_status mst_store_incoming_open(struct mst_store *store, int64_t limit_bytes,
+                                        struct mst_incoming **out, struct mst_error *err)
+{
+    char id[MST_ID_SIZE];
+    *out = NULL;
+    /* aligned_alloc: the state of the hash wants 64 bytes. */
+    size_t size = (sizeof(struct mst_incoming) + 63) / 64 * 64;
+    struct mst_incoming *in = aligned_alloc(64, size);
+    if (!in)
+        return store_no_memory(err);
+    memset(in, 0, size);
+    in->store = store;
+    in->limit = limit_bytes;
+    crypto_generichash_init(&in->hash, NULL, 0, crypto_generichash_BYTES);
+    mst_store_new_id(id);
+    snprintf(in->path, sizeof in->path, "%s/incoming/%s", store->folder, id);
+    in->fd = open(in->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (in->fd < 0) {
+        enum mst_status status =
+            mst_fail_errno(err, MST_IO, errno, "the sound cannot be written to the data folder");
+        free(in);
+        return status;
+    }
+    *out = in;
+    return MST_OK;
+}
+
+enum mst_status mst_store_incoming_write(struct mst_incoming *in, const void *bytes, size_t len,
+                                         struct mst_error *err)
+{
+    const char *at = bytes;
+    in->bytes += (int64_t)len;
+    if (in->bytes > in->limit)
+        return mst_fail(err, MST_USAGE,
+                        "the recording is larger than %lld MiB, the most a take "
+                        "may have",
+                        (long long)(in->limit >> 20));
+    crypto_generichash_update(&in->hash, bytes, len);
+    while (len > 0) {
+        ssize_t put = write(in->fd, at, len);
+        if (put < 0 && errno == EINTR)
+            continue;
+        if (put < 0)
+            return mst_fail_errno(err, MST_IO, errno,
+                                  "the sound cannot be written to the data folder");
+        at += put;
+        len -= (size_t)put;
+    }
+    return MST_OK;
+}
+
+static enum mst_status sync_folder(const char *path, struct mst_error *err)
+{
+    int fd = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    int failed = fd < 0 || fsync(fd) != 0;
+    int errnum = errno;
+    if (fd >= 0)
+        close(fd);
+    return failed ? mst_fail_errno(err, MST_IO, errnum, "the sound cannot be kept safely") : MST_OK;
+}
+
+enum mst_status mst_store_incoming_keep(struct mst_incoming *in, char hash[MST_HASH_HEX_SIZE],
+                                        int64_t *bytes, struct mst_error *err)
+{
+    uint8_t digest[crypto_generichash_BYTES];
+    char folder[PATH_MAX], path[PATH_MAX + MST_HASH_HEX_SIZE];
+    crypto_generichash_final(&in->hash, digest, sizeof digest);
+    sodium_bin2hex(hash, MST_HASH_HEX_SIZE, digest, sizeof digest);
+    *bytes = in->bytes;
+    snprintf(folder, sizeof folder, "%s/sound/%.2s", in->store->folder, hash);
+    snprintf(path, sizeof path, "%s/%s", folder, hash);
+    enum mst_status status = MST_OK;
+    if (fsync(in->fd) != 0)
+        status = mst_fail_errno(err, MST_IO, errno, "the sound cannot be kept safely");
+    if (status == MST_OK)
+        status = store_folder_make(folder, err);
+    if (status == MST_OK && rename(in->path, path) != 0)
+        status = mst_fail_errno(err, MST_IO, errno, "the sound cannot be kept");
+    if (status == MST_OK)
+        status = sync_folder(folder, err);
+    if (status == MST_OK) {
+        snprintf(folder, sizeof folder, "%s/sound", in->store->folder);
+        status = sync_folder(folder, err);
+    }
+    mst_store_incoming_drop(in);
+    return status;
+}
+
+void mst_store_incoming_drop(struct mst_incoming *in)
+{
+    if (!in)
+        return;
+    close(in->fd);
+    unlink(in->path); /* gone already when it was kept */
+    free(in);
+}
+
+const char *mst_store_sound_path(const struct mst_store *store, const char *hash,
+                                 struct mst_arena *arena)
+{
+    return store_path(store, arena, "sound/%.2s/%.64s", hash, hash);
+}
+
+enum mst_status store_sound_release(struct mst_store *store, const char *hash,
+                                    struct mst_error *err)
+{
+    char path[PATH_MAX];
+    struct query q =
+        query_begin(&store->db, err, "SELECT 1 FROM take WHERE hash=$1 LIMIT 1", "t", hash);
+    int used = query_row(&q);
+    enum mst_status status = query_end(&q);
+    if (status != MST_OK || used)
+        return status;
+    snprintf(path, sizeof path, "%s/sound/%.2s/%.64s", store->folder, hash, hash);
+    if (unlink(path) != 0 && errno != ENOENT)
+        return mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
+    return MST_OK;
+}

@@ -1,0 +1,253 @@
+/* store.c – the data folder: opened, locked, brought forward, closed. */
+#include "store.h"
+#include "schema.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+enum mst_status store_no_memory(struct mst_error *err)
+{
+    return mst_fail(err, MST_NO_MEMORY, "memory ran out while writing the book");
+}
+
+char *store_path(const struct mst_store *store, struct mst_arena *arena, const char *fmt, ...)
+{
+    char rest[256];
+    va_list args;
+    va_start(args, fmt);
+    vsnprintf(rest, sizeof rest, fmt, args);
+    va_end(args);
+    return mst_arena_printf(arena, "%s/%s", store->folder, rest);
+}
+
+enum mst_status store_folder_make(const char *path, struct mst_error *err)
+{
+    struct stat st;
+    if (mkdir(path, 0700) != 0 && errno != EEXIST)
+        return mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be made", path);
+    if (stat(path, &st) != 0 || !S_ISDIR(st.st_mode))
+        return mst_fail(err, MST_IO, "“%.200s” is in the way: it is no folder", path);
+    return MST_OK;
+}
+
+/* With the folders above it; only the last one is made private. */
+static enum mst_status folder_and_parents(const char *path, struct mst_error *err)
+{
+    char part[PATH_MAX];
+    if (strlen(path) >= sizeof part)
+        return mst_fail(err, MST_USAGE, "the name of the data folder is too long");
+    for (const char *at = strchr(path + 1, '/'); at; at = strchr(at + 1, '/')) {
+        snprintf(part, sizeof part, "%.*s", (int)(at - path), path);
+        if (mkdir(part, 0755) != 0 && errno != EEXIST)
+            return mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be made", part);
+    }
+    enum mst_status status = store_folder_make(path, err);
+    if (status == MST_OK && chmod(path, 0700) != 0)
+        status =
+            mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be made private", path);
+    return status;
+}
+
+static void folder_empty(const char *path)
+{
+    DIR *dir = opendir(path);
+    if (!dir)
+        return;
+    for (struct dirent *entry; (entry = readdir(dir)) != NULL;)
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            unlinkat(dirfd(dir), entry->d_name, 0);
+    closedir(dir);
+}
+
+enum mst_status store_folder_remove(const char *path, struct mst_error *err)
+{
+    folder_empty(path);
+    if (rmdir(path) != 0 && errno != ENOENT)
+        return mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be removed", path);
+    return MST_OK;
+}
+
+static char *folder_chosen(const char *folder)
+{
+    char *chosen = NULL;
+    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    if (folder)
+        chosen = strdup(folder);
+    else if (data && data[0] == '/')
+        chosen = asprintf(&chosen, "%s/mistara", data) < 0 ? NULL : chosen;
+    else if (home && home[0] == '/')
+        chosen = asprintf(&chosen, "%s/.local/share/mistara", home) < 0 ? NULL : chosen;
+    for (size_t len = chosen ? strlen(chosen) : 0; len > 1 && chosen[len - 1] == '/'; len--)
+        chosen[len - 1] = '\0';
+    return chosen;
+}
+
+static enum mst_status lock_folder(struct mst_store *store, struct mst_error *err)
+{
+    char path[PATH_MAX];
+    snprintf(path, sizeof path, "%s/lock", store->folder);
+    store->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    if (store->lock_fd < 0)
+        return mst_fail_errno(err, MST_IO, errno, "the data folder “%.200s” cannot be written to",
+                              store->folder);
+    if (flock(store->lock_fd, LOCK_EX | LOCK_NB) != 0)
+        return mst_fail(err, MST_UNSUPPORTED,
+                        "the data folder “%.200s” is in use by another Mistara; stop that one "
+                        "first, or choose another folder with --data",
+                        store->folder);
+    return MST_OK;
+}
+
+enum mst_status store_open_at(const char *folder, int version, struct mst_store **out,
+                              struct mst_error *err)
+{
+    static const char *const folders[] = {"sound", "reports", "work", "incoming"};
+    char path[PATH_MAX];
+    *out = NULL;
+    if (sodium_init() < 0)
+        return mst_fail(err, MST_UNSUPPORTED, "this machine gives no random numbers");
+    struct mst_store *store = calloc(1, sizeof *store);
+    if (!store)
+        return store_no_memory(err);
+    store->lock_fd = -1;
+    store->db.backend = &db_sqlite;
+    pthread_mutexattr_t recursive;
+    pthread_mutexattr_init(&recursive);
+    pthread_mutexattr_settype(&recursive, PTHREAD_MUTEX_RECURSIVE);
+    pthread_mutex_init(&store->db.lock, &recursive);
+    pthread_mutexattr_destroy(&recursive);
+    pthread_mutex_init(&store->sound_lock, NULL);
+    store->folder = folder_chosen(folder);
+    enum mst_status status = store->folder
+                                 ? MST_OK
+                                 : mst_fail(err, MST_USAGE,
+                                            "there is no home folder to keep data in; name one "
+                                            "with --data");
+    if (status == MST_OK)
+        status = folder_and_parents(store->folder, err);
+    if (status == MST_OK)
+        status = lock_folder(store, err);
+    for (size_t n = 0; n < sizeof folders / sizeof folders[0] && status == MST_OK; n++) {
+        snprintf(path, sizeof path, "%s/%s", store->folder, folders[n]);
+        status = store_folder_make(path, err);
+    }
+    if (status == MST_OK) {
+        snprintf(path, sizeof path, "%s/incoming", store->folder);
+        folder_empty(path);
+        snprintf(path, sizeof path, "%s/mistara.db", store->folder);
+        status = store->db.backend->open(path, &store->db.handle, err);
+    }
+    if (status == MST_OK)
+        status = store->db.backend->migrate(store->db.handle, version, &store->version, err);
+    if (status != MST_OK) {
+        mst_store_close(store);
+        return status;
+    }
+    *out = store;
+    return MST_OK;
+}
+
+enum mst_status mst_store_open(const char *folder, struct mst_store **out, struct mst_error *err)
+{
+    return store_open_at(folder, SCHEMA_VERSION, out, err);
+}
+
+void mst_store_close(struct mst_store *store)
+{
+    if (!store)
+        return;
+    if (store->db.handle)
+        store->db.backend->close(store->db.handle);
+    if (store->lock_fd >= 0)
+        close(store->lock_fd);
+    pthread_mutex_destroy(&store->db.lock);
+    pthread_mutex_destroy(&store->sound_lock);
+    free(store->folder);
+    free(store);
+}
+
+const char *mst_store_folder(const struct mst_store *store)
+{
+    return store->folder;
+}
+
+int mst_store_version(const struct mst_store *store)
+{
+    return store->version;
+}
+
+enum mst_status mst_store_check(struct mst_store *store, struct mst_error *err)
+{
+    pthread_mutex_lock(&store->db.lock);
+    enum mst_status status = store->db.backend->check(store->db.handle, err);
+    pthread_mutex_unlock(&store->db.lock);
+    return status;
+}
+
+int64_t mst_store_now_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_REALTIME, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+static const char id_letters[] = "0123456789abcdefghjkmnpqrstvwxyz";
+
+void mst_store_new_id(char id[MST_ID_SIZE])
+{
+    uint8_t random[MST_ID_SIZE - 1];
+    randombytes_buf(random, sizeof random);
+    for (size_t n = 0; n < sizeof random; n++)
+        id[n] = id_letters[random[n] & 31];
+    id[MST_ID_SIZE - 1] = '\0';
+}
+
+int mst_store_is_id(const char *text)
+{
+    return text && strlen(text) == MST_ID_SIZE - 1 && strspn(text, id_letters) == MST_ID_SIZE - 1;
+}
+
+static enum mst_status folder_of(struct mst_store *store, const char *kind, const char *id,
+                                 struct mst_arena *arena, const char **out, struct mst_error *err)
+{
+    *out = NULL;
+    if (!mst_store_is_id(id))
+        return mst_fail(err, MST_NOT_FOUND, "“%.40s” is no id", id ? id : "");
+    char *path = store_path(store, arena, "%s/%s", kind, id);
+    *out = path;
+    return path ? store_folder_make(path, err) : store_no_memory(err);
+}
+
+enum mst_status mst_store_report_folder(struct mst_store *store, const char *take,
+                                        struct mst_arena *arena, const char **out,
+                                        struct mst_error *err)
+{
+    return folder_of(store, "reports", take, arena, out, err);
+}
+
+enum mst_status mst_store_work_folder(struct mst_store *store, const char *job,
+                                      struct mst_arena *arena, const char **out,
+                                      struct mst_error *err)
+{
+    return folder_of(store, "work", job, arena, out, err);
+}
+
+enum mst_status mst_store_report_forget(struct mst_store *store, const char *take,
+                                        struct mst_error *err)
+{
+    char path[PATH_MAX];
+    if (!mst_store_is_id(take))
+        return mst_fail(err, MST_NOT_FOUND, "“%.40s” is no id", take ? take : "");
+    snprintf(path, sizeof path, "%s/reports/%s", store->folder, take);
+    return store_folder_remove(path, err);
+}

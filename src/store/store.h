@@ -1,0 +1,30 @@
+/* store.h – what the files of this floor share. */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include "db.h"
+
+#include <mistara/store.h>
+
+struct mst_store {
+    struct db db;
+    char *folder;
+    int lock_fd, version;
+    pthread_mutex_t sound_lock; /* between looking whether a sound is there and using it */
+};
+
+/* "FOLDER/a/b" in the arena; NULL when memory ran out. */
+char *store_path(const struct mst_store *store, struct mst_arena *arena, const char *fmt, ...)
+    MST_PRINTF(3, 4);
+/* A folder for its owner alone; being there already is no error. */
+MST_MUST_CHECK enum mst_status store_folder_make(const char *path, struct mst_error *err);
+/* A folder of plain files, and they. */
+MST_MUST_CHECK enum mst_status store_folder_remove(const char *path, struct mst_error *err);
+MST_MUST_CHECK enum mst_status store_no_memory(struct mst_error *err);
+/* Remove a sound that no take names any more. */
+MST_MUST_CHECK enum mst_status store_sound_release(struct mst_store *store, const char *hash,
+                                                   struct mst_error *err);
+MST_MUST_CHECK enum mst_status store_open_at(const char *folder, int version,
+                                             struct mst_store **out, struct mst_error *err);
+
+#endif
