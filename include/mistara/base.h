@@ -156,6 +156,17 @@ MST_MUST_CHECK enum mst_status mst_file_write(const char *path, const void *byte
 /* --- languages of the interface ----------------------------------------- */
 enum mst_lang { MST_LANG_EN, MST_LANG_AR };
 
+/*
+ * Append to a PDF, as PDF 1.7 (ISO 32000-1, 7.5.6 "Incremental updates")
+ * foresees, a second version of the document's catalog with /Lang and
+ * /ViewerPreferences (show the title; read from the language's side), and the
+ * cross-reference section that leads to it. INTERNAL when the PDF has no
+ * catalog of the kind cairo writes.
+ */
+MST_MUST_CHECK enum mst_status mst_pdf_add_language(const struct mst_string *pdf,
+                                                    enum mst_lang lang, struct mst_string *out,
+                                                    struct mst_error *err);
+
 #ifdef __cplusplus
 }
 #endif

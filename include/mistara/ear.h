@@ -333,6 +333,7 @@ enum { MST_FINDINGS_MAX = 5 };
 struct mst_finding {
     enum mst_finding_kind kind;
     enum mst_length length; /* or NONE */
+    uint8_t all_ghunna;     /* about all holds with ghunna together, not one class */
     int32_t site;           /* in measures->sites, or -1 */
     struct mst_addr at;     /* zero when it is about a class */
     int32_t start_ms, end_ms;

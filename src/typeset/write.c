@@ -1,6 +1,5 @@
 /* Files by the ending of their name. */
 #include "sheet.h"
-#include "writers.h"
 
 #include <stdlib.h>
 #include <string.h>

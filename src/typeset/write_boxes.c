@@ -1,6 +1,5 @@
 /* The boxes of a page as JSON: where a click finds its letter and its sites. */
 #include "sheet.h"
-#include "writers.h"
 
 static void add_rect(struct mst_string *out, double x, double y, double w, double h)
 {

@@ -1,7 +1,6 @@
 /* Scenes through Cairo: PDF and pictures. */
 #include "phrase.h"
 #include "sheet.h"
-#include "writers.h"
 
 #include <cairo-pdf.h>
 #include <math.h>
@@ -236,7 +235,7 @@ enum mst_status mst_sheet_pdf(const struct mst_sheet *sheet, struct mst_string *
     else if (drawn)
         status = cairo_failed(drawn, err);
     else
-        status = pdf_add_language(&raw, "ar", out, err);
+        status = mst_pdf_add_language(&raw, MST_LANG_AR, out, err);
     mst_string_free(&title);
     mst_string_free(&raw);
     return status;

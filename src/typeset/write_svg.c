@@ -4,7 +4,6 @@
  */
 #include "phrase.h"
 #include "sheet.h"
-#include "writers.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -2,7 +2,6 @@
  */
 #include "phrase.h"
 #include "sheet.h"
-#include "writers.h"
 
 static void add_phrase(struct mst_string *out, enum phrase which, enum mst_lang lang)
 {

@@ -90,7 +90,7 @@ static struct class_ratio ratio_of_nasals(const struct mst_measures *m)
 
 /* Offers a class finding; says whether there was one. */
 static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_length length,
-                       double limit, double weight)
+                       int all_ghunna, double limit, double weight)
 {
     if (r.trusted < 2 || r.stray <= 0)
         return 0;
@@ -101,6 +101,7 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
     struct mst_finding f = {.kind =
                                 r.log_ratio < 0 ? MST_FINDING_CLASS_SHORT : MST_FINDING_CLASS_LONG,
                             .length = length,
+                            .all_ghunna = (uint8_t)all_ghunna,
                             .site = -1,
                             .ratio = exp(r.log_ratio),
                             .sureness = normal_share((off - bound / 2) / r.stray)};
@@ -111,13 +112,13 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
 static void find_classes(const struct mst_measures *m, double limit, struct shortlist *list,
                          int found[MST_LENGTH_COUNT])
 {
-    int nasal = offer_class(list, ratio_of_nasals(m), MST_LENGTH_GHUNNA, limit, 1);
+    int nasal = offer_class(list, ratio_of_nasals(m), MST_LENGTH_GHUNNA, 1, limit, 1);
     for (int k = 0; k < MST_LENGTH_COUNT; k++) {
         enum mst_length length = (enum mst_length)k;
         if (ear_length_is_nasal(length) && nasal)
             found[k] = 1;
         else if (m->lengths[k].trusted >= 3)
-            found[k] = offer_class(list, ratio_of(&m->lengths[k]), length, limit, weights[k]);
+            found[k] = offer_class(list, ratio_of(&m->lengths[k]), length, 0, limit, weights[k]);
     }
 }
 
@@ -216,6 +217,13 @@ static const char *moment(int32_t ms, char out[24])
     return out;
 }
 
+/* A name at the beginning of a sentence. */
+static void add_capital(struct mst_string *out, const char *name)
+{
+    char first = name[0] >= 'a' && name[0] <= 'z' ? (char)(name[0] - 'a' + 'A') : name[0];
+    mst_string_addf(out, "%c%s", first, name + (name[0] != '\0'));
+}
+
 static void text_en(const struct mst_measures *m, const struct mst_finding *f,
                     struct mst_string *out)
 {
@@ -226,24 +234,31 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
     switch (f->kind) {
     case MST_FINDING_CLASS_SHORT:
     case MST_FINDING_CLASS_LONG:
+        if (f->all_ghunna)
+            mst_string_adds(out, "The nasal sounds, all kinds together,");
+        else
+            add_capital(out, name);
         mst_string_addf(out,
-                        "The class as a whole – %s – is held %s than in the model: about %.0f %% "
-                        "of its length at this pace.",
-                        name, f->ratio < 1 ? "shorter" : "longer", 100 * f->ratio);
+                        " %s held %s than in the model: about %.0f %% of the length expected at "
+                        "this pace.",
+                        f->all_ghunna ? "are" : "is", f->ratio < 1 ? "shorter" : "longer",
+                        100 * f->ratio);
         break;
     case MST_FINDING_SITE_SHORT:
     case MST_FINDING_SITE_LONG:
+        add_capital(out, name);
         mst_string_addf(out,
-                        "%s at %s (%s into the take) lasts %.2f s; this reciter's others last "
-                        "about %.2f s.",
-                        name, at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
+                        " at %s (%s into the take) lasts %.2f s; this reciter's others last about "
+                        "%.2f s.",
+                        at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
                         l->own_expected_ms / 1000);
         break;
     case MST_FINDING_UNEVEN:
+        add_capital(out, name);
         mst_string_addf(out,
-                        "%s is held unevenly: from %.2f to %.2f s; only %.0f of 100 lie near the "
-                        "middle.",
-                        name, l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
+                        " is held unevenly: from %.2f to %.2f s; only %.0f %% lie within a quarter "
+                        "of the middle.",
+                        l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
         break;
     case MST_FINDING_WORDS_LEFT_OUT:
         mst_string_addf(out, "%d word%s of the passage %s not heard, first at %s.",
@@ -272,8 +287,8 @@ static void text_ar(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_CLASS_SHORT:
     case MST_FINDING_CLASS_LONG:
         mst_string_addf(out,
-                        "%s: المدة في جملتها %s من النموذج، نحو ⁨%.0f⁩ في المئة من طوله بهذه السرعة.",
-                        name, f->ratio < 1 ? "أقصر" : "أطول", 100 * f->ratio);
+                        "%s: المدة في جملتها %s منها في النموذج، نحو ⁨%.0f⁩ في المئة من المنتظر بهذه السرعة.",
+                        f->all_ghunna ? "الغنة بأنواعها" : name, f->ratio < 1 ? "أقصر" : "أطول", 100 * f->ratio);
         break;
     case MST_FINDING_SITE_SHORT:
     case MST_FINDING_SITE_LONG:

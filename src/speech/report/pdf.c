@@ -226,19 +226,32 @@ static enum mst_status pages(struct paper *p, struct mst_arena *arena, struct ms
     return status;
 }
 
+/* What a reader's window and a catalogue call it: what it is, of which take and passage. */
+static void name_document(const struct mst_report *r, cairo_surface_t *surface)
+{
+    struct mst_string title = {0};
+    char passage[96];
+    mst_string_addf(&title, "%s – ", report_say(SAY_TITLE, r->lang));
+    report_takes(r, &title);
+    mst_string_addf(&title, " · %s", mst_range_print(r->passage, passage));
+    if (title.ptr && !title.failed)
+        cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title.ptr);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "Mistara");
+    mst_string_free(&title);
+}
+
 enum mst_status mst_report_pdf(const struct mst_report *report, const char *font_dir,
                                struct mst_string *out, struct mst_error *err)
 {
     struct paper p = {.report = report, .right_to_left = report->lang == MST_LANG_AR};
+    struct mst_string raw = {0};
     struct mst_arena *arena = mst_arena_new(0);
     if (!arena)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the report");
     enum mst_status status = pen_open(font_dir, &p.canvas.pen, err);
     if (status == MST_OK) {
-        p.surface = cairo_pdf_surface_create_for_stream(pdf_bytes, out, page_width, page_height);
-        cairo_pdf_surface_set_metadata(p.surface, CAIRO_PDF_METADATA_TITLE,
-                                       report_say(SAY_TITLE, report->lang));
-        cairo_pdf_surface_set_metadata(p.surface, CAIRO_PDF_METADATA_CREATOR, "Mistara");
+        p.surface = cairo_pdf_surface_create_for_stream(pdf_bytes, &raw, page_width, page_height);
+        name_document(report, p.surface);
         p.canvas.cr = cairo_create(p.surface);
         status = pages(&p, arena, err);
         cairo_surface_finish(p.surface);
@@ -248,6 +261,9 @@ enum mst_status mst_report_pdf(const struct mst_report *report, const char *font
         cairo_destroy(p.canvas.cr);
         cairo_surface_destroy(p.surface);
     }
+    if (status == MST_OK)
+        status = mst_pdf_add_language(&raw, report->lang, out, err);
+    mst_string_free(&raw);
     pen_close(p.canvas.pen);
     mst_arena_free(arena);
     return status;

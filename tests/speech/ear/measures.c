@@ -102,6 +102,7 @@ static int has_class_finding(const struct mst_measures *m, enum mst_finding_kind
         assert_true(i == 0 || f[i].rank <= f[i - 1].rank);
         for (int lang = 0; lang < 2; lang++)
             mst_finding_text(m, &f[i], (enum mst_lang)lang, &words);
+        assert_true(words.ptr[0] >= 'A' && words.ptr[0] <= 'Z');
         assert_true(words.len > 40 && !words.failed);
         mst_string_free(&words);
     }
@@ -185,6 +186,75 @@ static void one_short_site_is_found(void **state)
     mst_arena_free(arena);
 }
 
+/* The voice's lengths serve as well as the take they came from; several takes of different pace
+ * are one reciter. */
+static void lengths_without_the_take(void **state)
+{
+    (void)state;
+    struct mst_arena *arena = mst_arena_new(0);
+    struct play p = plain;
+    struct mst_error err;
+    struct mst_measures *teacher = measured(timeline_of("67:1-12", p, arena), NULL, arena);
+    p.seed = 31;
+    p.pace = 1.3;
+    const struct mst_measures *takes[] = {teacher,
+                                          measured(timeline_of("78:1-30", p, arena), NULL, arena)};
+    struct mst_length_model one, both;
+    assert_int_equal(mst_length_model_make(takes, 1, &one, &err), MST_OK);
+    assert_int_equal(mst_length_model_make(takes, 2, &both, &err), MST_OK);
+    for (int k = 0; k < MST_LENGTH_COUNT; k++) {
+        assert_true(both.lengths[k].count >= one.lengths[k].count);
+        if (one.lengths[k].count > 5) /* at the first one's pace */
+            assert_true(fabs(log(both.lengths[k].median_ms / one.lengths[k].median_ms)) < 0.1);
+    }
+    p.nasal = 0.45;
+    struct mst_timeline *tl = timeline_of("78:1-30", p, arena);
+    struct mst_measures *by_take = measured(tl, teacher, arena), *by_lengths;
+    assert_int_equal(mst_measure_by(tl, &one, arena, &by_lengths, &err), MST_OK);
+    assert_int_equal(by_take->site_count, by_lengths->site_count);
+    for (int32_t i = 0; i < by_take->site_count; i++)
+        assert_true(by_take->sites[i].expected_ms == by_lengths->sites[i].expected_ms);
+    assert_int_equal(mst_measure_by(tl, &both, arena, &by_lengths, &err), MST_OK);
+    assert_true(has_class_finding(by_lengths, MST_FINDING_CLASS_SHORT, arena));
+    mst_arena_free(arena);
+}
+
+/* One in three holds cut short draws the plain middle down; the own hand stays where the other
+ * sites are. */
+static void faults_do_not_move_the_own_hand(void **state)
+{
+    (void)state;
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_error err;
+    struct mst_timeline *tl = timeline_of("78:1-40", plain, arena);
+    struct mst_measures *before = measured(tl, NULL, arena), *after;
+    int32_t late = 0, nasal = 0;
+    for (int32_t i = 0; i < tl->sound_count; i++) {
+        struct mst_heard_sound *s = &tl->sounds[i];
+        s->start_ms -= late;
+        if (ear_length_is_nasal(s->length) && nasal++ % 3 == 0)
+            late += (int32_t)(0.55 * (s->end_ms - late - s->start_ms));
+        s->end_ms -= late;
+    }
+    assert_true(nasal >= 12);
+    assert_int_equal(mst_measure(tl, NULL, arena, &after, &err), MST_OK);
+    for (int k = MST_LENGTH_GHUNNA; k <= MST_LENGTH_MERGE_Y; k++) {
+        if (before->lengths[k].count == 0)
+            continue;
+        double moved = log(after->lengths[k].own_expected_ms / before->lengths[k].own_expected_ms);
+        assert_true(fabs(moved) < 0.12);
+    }
+    nasal = 0;
+    for (int32_t i = 0; i < after->site_count; i++) {
+        const struct mst_measured_site *s = &after->sites[i];
+        if (!ear_length_is_nasal(s->length))
+            continue;
+        double off = log(s->held_ms / after->lengths[s->length].own_expected_ms);
+        assert_true(nasal++ % 3 == 0 ? off < -0.4 : off > -0.4);
+    }
+    mst_arena_free(arena);
+}
+
 static void both_ways_of_munfasil(void **state)
 {
     (void)state;
@@ -194,6 +264,11 @@ static void both_ways_of_munfasil(void **state)
     struct mst_measures *m = measured(timeline_of("67:1-12", p, arena), NULL, arena);
     assert_true(m->lengths[MST_LENGTH_MUNFASIL].count >= 2);
     assert_int_equal(m->munfasil_way, 2);
+    /* A model that reads it the other way says nothing about it. */
+    struct mst_measures *teacher = measured(timeline_of("67:1-12", plain, arena), NULL, arena);
+    m = measured(m->timeline, teacher, arena);
+    assert_true(m->lengths[MST_LENGTH_MUNFASIL].model_median_ms == 0);
+    assert_true(m->lengths[MST_LENGTH_MUTTASIL].model_median_ms > 0);
     mst_arena_free(arena);
 }
 
@@ -221,10 +296,13 @@ static void two_takes_side_by_side(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(lengths_are_the_reciters_own),
-        cmocka_unit_test(a_class_cut_short_is_found), cmocka_unit_test(one_short_site_is_found),
-        cmocka_unit_test(both_ways_of_munfasil), cmocka_unit_test(two_takes_side_by_side)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(lengths_are_the_reciters_own),
+                                       cmocka_unit_test(a_class_cut_short_is_found),
+                                       cmocka_unit_test(one_short_site_is_found),
+                                       cmocka_unit_test(lengths_without_the_take),
+                                       cmocka_unit_test(faults_do_not_move_the_own_hand),
+                                       cmocka_unit_test(both_ways_of_munfasil),
+                                       cmocka_unit_test(two_takes_side_by_side)};
     struct mst_error err;
     if (mst_text_open(NULL, &text, &err)) {
         fprintf(stderr, "%s\n", err.message);

@@ -418,7 +418,53 @@ static void pdf(void **state)
     assert_int_equal(mst_report_pdf(&arabic, NULL, &again, &err), MST_OK);
     assert_true(again.len > 10000);
     assert_memory_equal(again.ptr, "%PDF-", 5);
+    assert_int_equal(mst_file_write("arabic.pdf", again.ptr, again.len, &err), MST_OK);
     mst_string_free(&again);
+    /* Language and title, as a reader of PDF finds them. */
+    assert_int_equal(command_well("qpdf --check arabic.pdf >qpdf.out 2>&1"), 0);
+    assert_int_equal(command_well("pdfinfo report.pdf | grep -q '^Title: *Listening report – "
+                                  "ta<k>e & one.wav · 67:1'"),
+                     0);
+    assert_int_equal(command_well("qpdf --json report.pdf | grep -q '\"/Lang\": \"u:en\"'"), 0);
+    assert_int_equal(command_well("qpdf --json arabic.pdf | grep -q '\"/Lang\": \"u:ar\"'"), 0);
+    assert_int_equal(command_well("qpdf --json arabic.pdf | grep -q '\"/Direction\": \"/R2L\"'"),
+                     0);
+}
+
+/* Limits from a file; the line that makes no sense is named, and nothing is taken from the file. */
+static void limits(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *wrong; /* NULL: nothing is */
+    } cases[] = {
+        {"# the evening class\n\nclass-limit 30 # percent\r\nsite-limit\t3.5\n", NULL},
+        {"", NULL},
+        {"class-limit 30\nclas-limit 30\n", "line 2 of the limits: “clas-limit”"},
+        {"class-limit 30\n\nclass-limit 40", "line 3 of the limits: class-limit was set in line 1"},
+        {"even-limit", "line 1 of the limits: even-limit takes one number from 1 to 100"},
+        {"even-limit 101", "“101” given"},
+        {"even-limit 5 0", "takes one number"},
+        {"site-limit nan", "takes one number"},
+        {"site-limit 2,6", "“2,6” given"},
+    };
+    for (size_t n = 0; n < sizeof cases / sizeof *cases; n++) {
+        struct mst_error err = {0};
+        struct mst_measure_limits l = {.even_share = 0.4};
+        assert_int_equal(mst_file_write("limits", cases[n].text, strlen(cases[n].text), &err),
+                         MST_OK);
+        enum mst_status status = mst_limits_read("limits", &l, &err);
+        if (!cases[n].wrong) {
+            assert_int_equal(status, MST_OK);
+        } else {
+            assert_int_equal(status, MST_BAD_DATA);
+            if (!strstr(err.message, cases[n].wrong))
+                fail_msg("“%s”: %s", cases[n].text, err.message);
+        }
+        assert_true(fabs(l.class_ratio - (n == 0 ? 0.30 : 0)) < 1e-12);
+        assert_true(fabs(l.site_deviation - (n == 0 ? 3.5 : 0)) < 1e-12);
+        assert_true(l.even_share > 0.39 && l.even_share < 0.41);
+    }
 }
 
 /* Without the sound there is still a report. */
@@ -550,6 +596,7 @@ int main(void)
         cmocka_unit_test(html),
         cmocka_unit_test(words_apart),
         cmocka_unit_test(pdf),
+        cmocka_unit_test(limits),
         cmocka_unit_test(without_take),
         cmocka_unit_test(two_takes),
         cmocka_unit_test(clips),

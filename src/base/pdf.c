@@ -1,4 +1,5 @@
-#include "writers.h"
+/* pdf.c – the language of a PDF: cairo 1.16, which draws ours, cannot say it. */
+#include <mistara/base.h>
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -20,8 +21,8 @@ static long number_after(const char *where, const char *key)
     return at ? strtol(at + strlen(key), NULL, 10) : -1;
 }
 
-enum mst_status pdf_add_language(const struct mst_string *pdf, const char *lang,
-                                 struct mst_string *out, struct mst_error *err)
+enum mst_status mst_pdf_add_language(const struct mst_string *pdf, enum mst_lang lang,
+                                     struct mst_string *out, struct mst_error *err)
 {
     const char *trailer = find_last(pdf, "trailer");
     const char *startxref = find_last(pdf, "startxref");
@@ -49,9 +50,9 @@ enum mst_status pdf_add_language(const struct mst_string *pdf, const char *lang,
     mst_string_addf(out, "%ld 0 obj\n", root);
     mst_string_add(out, body, (size_t)(close - body));
     mst_string_addf(out,
-                    "   /Lang (%s)\n   /ViewerPreferences << /DisplayDocTitle true /Direction /R2L "
+                    "   /Lang (%s)\n   /ViewerPreferences << /DisplayDocTitle true /Direction /%s "
                     ">>\n>>\nendobj\n",
-                    lang);
+                    lang == MST_LANG_AR ? "ar" : "en", lang == MST_LANG_AR ? "R2L" : "L2R");
     size_t xref = out->len;
     mst_string_addf(out, "xref\n%ld 1\n%010zu 00000 n \ntrailer\n<< /Size %ld\n   /Root %ld 0 R\n",
                     root, object, size, root);
