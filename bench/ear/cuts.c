@@ -1,9 +1,10 @@
 /*
- * cuts.c – single holds cut or stretched by a known ratio, one in five of those
- * with ghunna and three in ten of the long lengthenings, which are fewer: what the ear, which
- * learns from the changed take alone, measures; how far untouched sites move; how many of the
- * changed ones it tells from untouched ones when 1 % of the untouched ones pass for changed, and
- * what the untouched spread allows at best.
+ * cuts.c – single holds cut or stretched by a known ratio, every fifth of
+ * those with ghunna and every third of the long lengthenings, which are fewer:
+ * what the ear, which learns from the changed take alone, measures; how far
+ * untouched sites move; how many of the changed ones it tells from untouched
+ * ones when 1 % of the untouched ones pass for changed, and what the untouched
+ * spread allows at best.
  *
  *   bench-ear-cuts [RECITERS [FILE]]   FILE gets a line a site
  */
@@ -19,7 +20,7 @@ static const char *const group_names[GROUPS] = {"held with ghunna", "muttaṣil 
                                                 "munfaṣil"};
 enum { RATIOS = 4 };
 static const double ratios[RATIOS] = {0.45, 0.60, 0.75, 1.4};
-static const double changed_share[GROUPS] = {0.2, 0.3, 0.3};
+static const int every[GROUPS] = {5, 3, 3};
 
 struct result {
     struct values ratio[GROUPS];                 /* measured against the true ratio × asked */
@@ -94,12 +95,16 @@ static void one_ratio(const struct take *take, double ratio, uint64_t *seed, str
     struct piece *pieces = calloc((size_t)before->site_count + 1, sizeof *pieces);
     int *piece_of = calloc((size_t)before->site_count + 1, sizeof *piece_of);
     size_t count = 0, n;
+    int next[GROUPS]; /* sites to pass over before the next is changed */
+    for (int g = 0; g < GROUPS; g++)
+        next[g] = (int)(chance(seed) * every[g]);
     for (int32_t i = 0; i < before->site_count; i++) {
         const struct mst_measured_site *site = &before->sites[i];
         piece_of[i] = -1;
         int group = group_of(site->length);
-        if (group < 0 || site->trust == MST_TRUST_NONE || chance(seed) > changed_share[group])
+        if (group < 0 || site->trust == MST_TRUST_NONE || next[group]-- > 0)
             continue;
+        next[group] = every[group] - 1;
         piece_of[i] = (int)count;
         pieces[count++] = (struct piece){site->start_ms, site->end_ms, ratio, 1};
     }

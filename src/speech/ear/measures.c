@@ -98,11 +98,12 @@ static void measure_length(struct mst_measures *m, enum mst_length length, doubl
 }
 
 /* --- the reciter's own hand ------------------------------------------------------- */
-/* Lengths in short vowels as they stand to one another, for kin only. */
-static const double usual_length[MST_LENGTH_COUNT] = {
-#define X(name, id, ar, en, prior, weight) prior,
-    MST_LENGTH_LIST(X)
-#undef X
+/* How kin stand to one another: middles of two voices, the first of its kin = 1. */
+static const double among_kin[MST_LENGTH_COUNT] = {
+    [MST_LENGTH_GHUNNA] = 1,           [MST_LENGTH_GHUNNA_STOP] = 1, [MST_LENGTH_HIDING] = 0.98,
+    [MST_LENGTH_LIPS] = 1.06,          [MST_LENGTH_MERGE_W] = 1.03,  [MST_LENGTH_MERGE_Y] = 1.12,
+    [MST_LENGTH_MUTTASIL] = 1,         [MST_LENGTH_MUNFASIL] = 0.9,  [MST_LENGTH_LAZIM] = 1.5,
+    [MST_LENGTH_MUTTASIL_STOP] = 1.12,
 };
 
 enum kin { ALONE, HELD_IN_THE_NOSE, LONG_LENGTHENINGS, KIN_COUNT };
@@ -171,7 +172,7 @@ static struct bulk bulk_of(const double *sorted, int32_t count, double *work)
     return b;
 }
 
-/* Logs of the trusted sites of one class, or of a whole kin with each class's usual length taken
+/* Logs of the trusted sites of one class, or of a whole kin with each class's standing taken
  * out; sorted. */
 static int32_t logs_of(const struct mst_measures *m, enum mst_length length, enum kin kin,
                        double *logs)
@@ -184,7 +185,7 @@ static int32_t logs_of(const struct mst_measures *m, enum mst_length length, enu
         if (kin == ALONE && s->length == length)
             logs[n++] = log(s->held_ms);
         else if (kin != ALONE && kin_of(m, s->length) == kin)
-            logs[n++] = log(s->held_ms) - log(usual_length[s->length]);
+            logs[n++] = log(s->held_ms) - log(among_kin[s->length]);
     }
     qsort(logs, (size_t)n, sizeof *logs, compare_doubles);
     return n;
@@ -214,7 +215,7 @@ static void expect_by_own_hand(struct mst_measures *m, double *logs, double *wor
             continue;
         const struct bulk *by = &kin[kin_of(m, (enum mst_length)k)];
         if (by->count > n) {
-            double middle = by->middle + log(usual_length[k]);
+            double middle = by->middle + log(among_kin[k]);
             int32_t last = n;
             while (first < last && logs[first] < middle - kin_width)
                 first++;
