@@ -7,6 +7,11 @@
  * (Fant, Acoustic Theory of Speech Production, 1960). On cepstra that is a
  * matrix: back to log band energies, read these at moved places, forth again.
  * It is the same for slopes.
+ *
+ * What a vocal tract's length does not explain – the microphone, the room, a
+ * band cut off, a way of speaking – moves all sounds alike: one linear map of
+ * the voice's means, found by least squares along a path (Leggetter and
+ * Woodland, Computer Speech and Language, 1995).
  */
 #include "parts.h"
 
@@ -174,5 +179,123 @@ enum mst_status ear_find_warp(const struct ear_graph *g, const struct ear_model 
 out:
     mst_features_free(head);
     free(path);
+    return status;
+}
+
+/* --- one linear map for all means ------------------------------------------------ */
+enum { TERMS = EAR_CEPSTRA + 1 /* a constant and a block of coefficients */ };
+static const double identity_frames = 100; /* how much the map leans on leaving all as it is */
+
+/* What the frames of a path say of each Gaussian. */
+struct heard {
+    double n, x[EAR_DIM];
+};
+
+/* Gaussian of a slot that a frame fits best. */
+static size_t nearest_gaussian(const struct ear_densities *d, size_t slot, const float *row)
+{
+    size_t best = slot * EAR_MAX_MIX;
+    double best_log = (double)EAR_NOWHERE;
+    for (size_t g = slot * EAR_MAX_MIX; g < slot * EAR_MAX_MIX + d->mix_of[slot]; g++) {
+        double log_p = log((double)d->weight[g] + 1e-10);
+        for (int k = 0; k < EAR_DIM; k++) {
+            double off = (double)(row[k] - d->mean[g * EAR_DIM + (size_t)k]);
+            double var = (double)d->var[g * EAR_DIM + (size_t)k];
+            log_p -= 0.5 * (off * off / var + log(var));
+        }
+        if (log_p > best_log) {
+            best_log = log_p;
+            best = g;
+        }
+    }
+    return best;
+}
+
+/* Solve a x = b, a symmetric and positive (Cholesky); b becomes x. */
+static void solve(double a[TERMS][TERMS], double b[TERMS])
+{
+    for (int i = 0; i < TERMS; i++)
+        for (int j = 0; j <= i; j++) {
+            double sum = a[i][j];
+            for (int k = 0; k < j; k++)
+                sum -= a[i][k] * a[j][k];
+            a[i][j] = i == j ? sqrt(fmax(sum, 1e-9)) : sum / a[j][j];
+        }
+    for (int i = 0; i < TERMS; i++) {
+        for (int k = 0; k < i; k++)
+            b[i] -= a[i][k] * b[k];
+        b[i] /= a[i][i];
+    }
+    for (int i = TERMS - 1; i >= 0; i--) {
+        for (int k = i + 1; k < TERMS; k++)
+            b[i] -= a[k][i] * b[k];
+        b[i] /= a[i][i];
+    }
+}
+
+/* The row of the map that gives dimension dim, from the coefficients of its block. */
+static void map_row(const struct ear_densities *d, const struct heard *heard, int dim,
+                    double out[TERMS])
+{
+    double normal[TERMS][TERMS] = {{0}};
+    size_t block = (size_t)(dim / EAR_CEPSTRA * EAR_CEPSTRA);
+    memset(out, 0, TERMS * sizeof *out);
+    for (size_t g = EAR_STATES * EAR_MAX_MIX; g < (size_t)d->slot_count * EAR_MAX_MIX; g++) {
+        if (heard[g].n <= 0)
+            continue;
+        double var = (double)d->var[g * EAR_DIM + (size_t)dim], term[TERMS] = {1};
+        for (size_t k = 0; k < EAR_CEPSTRA; k++)
+            term[k + 1] = (double)d->mean[g * EAR_DIM + block + k];
+        for (int i = 0; i < TERMS; i++) {
+            out[i] += heard[g].x[dim] / var * term[i];
+            for (int j = 0; j < TERMS; j++)
+                normal[i][j] += heard[g].n / var * term[i] * term[j];
+        }
+    }
+    for (int i = 0; i < TERMS; i++)
+        normal[i][i] += identity_frames;
+    out[1 + dim - (int)block] += identity_frames;
+    solve(normal, out);
+}
+
+enum mst_status ear_map_voice(const struct ear_graph *g, const int32_t *path,
+                              const struct mst_features *f, const struct ear_model *voice,
+                              struct ear_model *out, struct mst_error *err)
+{
+    const struct ear_densities *d = &voice->densities;
+    size_t gaussians = (size_t)d->slot_count * EAR_MAX_MIX;
+    struct heard *heard = calloc(gaussians, sizeof *heard);
+    if (!heard)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while comparing voices");
+    enum mst_status status = ear_model_copy(out, voice, err);
+    if (status) {
+        free(heard);
+        return status;
+    }
+    for (size_t t = 0; t < f->frame_count; t++) {
+        int16_t pdf = g->pdf[path[t]];
+        const float *row = ear_row(f, t);
+        if (pdf < EAR_STATES) /* silence has a room of its own; it is learned anew */
+            continue;
+        struct heard *h = &heard[nearest_gaussian(d, (size_t)d->slot_of[pdf], row)];
+        h->n++;
+        for (int k = 0; k < EAR_DIM; k++)
+            h->x[k] += (double)row[k];
+    }
+    for (int dim = 0; dim < EAR_DIM; dim++) {
+        double map[TERMS];
+        size_t block = (size_t)(dim / EAR_CEPSTRA * EAR_CEPSTRA);
+        map_row(d, heard, dim, map);
+        for (size_t n = EAR_STATES * EAR_MAX_MIX; n < gaussians; n++) {
+            double mean = map[0];
+            for (size_t k = 0; k < EAR_CEPSTRA; k++)
+                mean += map[k + 1] * (double)d->mean[n * EAR_DIM + block + k];
+            out->densities.mean[n * EAR_DIM + (size_t)dim] = (float)mean;
+        }
+    }
+    free(heard);
+    status = ear_densities_pack(&out->densities, err);
+    if (status)
+        ear_model_clear(out);
     return status;
 }

@@ -9,7 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ENOUGH_SECONDS = 110 /* of speech, to learn a voice from the take alone */ };
+enum {
+    ENOUGH_SECONDS = 110, /* of speech, to learn a voice from the take alone */
+    MAP_ROUNDS = 2
+};
 
 struct listening {
     const struct mst_features *f;
@@ -17,6 +20,7 @@ struct listening {
     int threads;
     struct ear_graph graph;
     struct ear_model model;
+    struct ear_model near;       /* the stored voice brought near to the take */
     struct mst_features *warped; /* the take as the stored voice would have said it */
     double warp, learned_seconds, pause_cost;
     int32_t *path;
@@ -74,13 +78,43 @@ static enum mst_status learn_alone(struct listening *l, struct mst_error *err)
     return ear_self_train(&example, 1, &how, 1, &l->model, err);
 }
 
-/* Start from a stored voice: find the vocal tract's length, then learn from the take what it
- * tells, leaning on the voice. */
+/* The stored voice brought near to the take: the length of the vocal tract, then one map of all
+ * its means, found anew along the better path that it gives. */
+static enum mst_status near_voice(struct listening *l, struct mst_error *err)
+{
+    const struct ear_model *voice = &l->options->voice->model;
+    enum mst_status status = ear_find_warp(&l->graph, voice, l->f, l->threads, &l->warp, err);
+    if (!status && fabs(l->warp - 1) > 0.01)
+        status = ear_features_warp(l->f, l->warp, &l->warped, err);
+    if (!status)
+        status = ear_model_copy(&l->near, voice, err);
+    for (int round = 0; round < MAP_ROUNDS && !status; round++) {
+        struct ear_search search = {.beam = EAR_BEAM * 1.6f,
+                                    .extras = 1,
+                                    .loose_ends = 1,
+                                    .threads = l->threads,
+                                    .progress = l->options->progress,
+                                    .progress_from = 0.2 + 0.1 * round,
+                                    .progress_to = 0.3 + 0.1 * round};
+        struct ear_model next;
+        double score;
+        status =
+            ear_viterbi(&l->graph, &l->near, features_at_work(l), &search, l->path, &score, err);
+        if (!status)
+            status = ear_map_voice(&l->graph, l->path, features_at_work(l), voice, &next, err);
+        if (!status) {
+            ear_model_clear(&l->near);
+            l->near = next;
+        }
+    }
+    return status;
+}
+
+/* Start from a stored voice: bring it near, then learn from the take what it tells, leaning on
+ * the voice. */
 static enum mst_status start_from_voice(struct listening *l, struct mst_error *err)
 {
     const struct mst_voice *voice = l->options->voice;
-    enum mst_status status = MST_OK;
-    l->warp = 1;
     l->learned_seconds = voice->speech_seconds + mst_features_speech_seconds(l->f);
     if (fabs(voice->band.low_hz - l->f->options.low_hz) > 1 ||
         fabs(voice->band.high_hz - l->f->options.high_hz) > 1)
@@ -88,18 +122,16 @@ static enum mst_status start_from_voice(struct listening *l, struct mst_error *e
                         "the voice was learned on the band %.0f–%.0f Hz; listen to the take on "
                         "the same",
                         voice->band.low_hz, voice->band.high_hz);
-    status = ear_find_warp(&l->graph, &voice->model, l->f, l->threads, &l->warp, err);
-    if (!status && fabs(l->warp - 1) > 0.01)
-        status = ear_features_warp(l->f, l->warp, &l->warped, err);
+    enum mst_status status = near_voice(l, err);
     if (!status)
-        status = ear_model_copy(&l->model, &voice->model, err);
+        status = ear_model_copy(&l->model, l->options->keep_voice ? &voice->model : &l->near, err);
     if (status || l->options->keep_voice)
         return status;
     struct ear_example example = {features_at_work(l), &l->graph, l->path, 0};
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM * 1.6f,
                                .threads = l->threads,
-                               .prior = &voice->model,
+                               .prior = &l->near,
                                .tau = EAR_RELEVANCE};
     for (int round = 0; round < 3 && !status; round++) {
         struct ear_search search = {.beam = how.beam,
@@ -107,8 +139,8 @@ static enum mst_status start_from_voice(struct listening *l, struct mst_error *e
                                     .loose_ends = 1,
                                     .threads = l->threads,
                                     .progress = l->options->progress,
-                                    .progress_from = 0.3 + 0.2 * round,
-                                    .progress_to = 0.5 + 0.2 * round};
+                                    .progress_from = 0.5 + 0.13 * round,
+                                    .progress_to = 0.63 + 0.13 * round};
         struct ear_model next;
         double score;
         status = ear_viterbi(&l->graph, &l->model, example.features, &search, l->path, &score, err);
@@ -146,39 +178,88 @@ static enum mst_status final_path(struct listening *l, double *score, struct mst
     return status;
 }
 
+/* From the passage to the best path and the judgement on it. */
+static enum mst_status hear(struct listening *l, const struct mst_script *script,
+                            struct ear_fit *judged, struct mst_error *err)
+{
+    double score = 0;
+    *judged = (struct ear_fit){.first = -1, .last = -1};
+    l->warp = 1;
+    l->threads = l->options->threads > 0 ? l->options->threads : 2;
+    enum mst_status status = ear_graph_make(&l->graph, script, err);
+    if (status)
+        return status;
+    l->path = malloc(l->f->frame_count * sizeof *l->path);
+    if (!l->path)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out before listening began");
+    if (!status)
+        status = take_pins(l, err);
+    if (!status)
+        status = l->options->voice ? start_from_voice(l, err) : learn_alone(l, err);
+    if (!status)
+        status = final_path(l, &score, err);
+    judged->pause_cost = l->pause_cost;
+    if (!status)
+        status =
+            ear_judge_fit(&l->graph, l->options->voice ? &l->near : &l->model, features_at_work(l),
+                          l->path, l->threads, l->options->voice != NULL, judged, err);
+    return status;
+}
+
+static void listening_clear(struct listening *l)
+{
+    ear_graph_clear(&l->graph);
+    ear_model_clear(&l->model);
+    ear_model_clear(&l->near);
+    mst_features_free(l->warped);
+    free(l->path);
+    free(l->pins);
+}
+
+enum mst_status ear_hear_passage(const struct mst_features *f, const struct mst_script *script,
+                                 const struct mst_listen_options *options, struct ear_fit *out,
+                                 struct mst_error *err)
+{
+    struct listening l = {.f = f, .options = options};
+    enum mst_status status = hear(&l, script, out, err);
+    listening_clear(&l);
+    return status;
+}
+
+/* MISMATCH that says which stretch the take may hold instead, when it does not hold the passage;
+ * judged: what the listening so far came to. */
+static enum mst_status refuse_misfit(const struct listening *l, const struct mst_script *script,
+                                     enum mst_status heard, const struct ear_fit *judged,
+                                     struct mst_error *err)
+{
+    struct mst_range found;
+    enum mst_status status = MST_OK;
+    int any = 0, misfit = heard == MST_MISMATCH || !judged->accepted;
+    if (heard != MST_OK && heard != MST_MISMATCH)
+        return heard;
+    if (misfit)
+        status = ear_find_stretch(l->f, script, l->options, &found, &any, err);
+    else if (l->options->voice && l->options->pin_count == 0)
+        status = ear_fits_better(features_at_work(l), &l->graph, &l->near, l->threads, &found, &any,
+                                 err);
+    if (status || (!misfit && !any))
+        return status;
+    return ear_explain_misfit(script->range, any ? &found : NULL, err);
+}
+
 enum mst_status mst_listen(const struct mst_features *f, const struct mst_script *script,
                            const struct mst_listen_options *options, struct mst_arena *arena,
                            struct mst_timeline **out, double *fit, struct mst_error *err)
 {
     static const struct mst_listen_options defaults = {0};
-    struct listening l = {.f = f, .options = options ? options : &defaults, .warp = 1};
-    struct ear_fit judged = {.first = -1, .last = -1};
-    double score = 0;
+    struct listening l = {.f = f, .options = options ? options : &defaults};
+    struct ear_fit judged;
     *out = NULL;
+    enum mst_status status = hear(&l, script, &judged, err);
     if (fit)
-        *fit = 0;
-    l.threads = l.options->threads > 0 ? l.options->threads : 2;
-    enum mst_status status = ear_graph_make(&l.graph, script, err);
-    if (status)
-        return status;
-    l.path = malloc(f->frame_count * sizeof *l.path);
-    if (!l.path)
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out before listening began");
-    if (!status)
-        status = take_pins(&l, err);
-    if (!status)
-        status = l.options->voice ? start_from_voice(&l, err) : learn_alone(&l, err);
-    if (!status)
-        status = final_path(&l, &score, err);
-    judged.pause_cost = l.pause_cost;
-    if (!status)
-        status = ear_judge_fit(&l.graph, l.options->voice ? &l.options->voice->model : &l.model,
-                               features_at_work(&l), l.path, l.threads, l.options->voice != NULL,
-                               &judged, err);
-    if (!status && fit)
-        *fit = judged.fit;
-    if (!l.options->skip_fit_test && (status == MST_MISMATCH || (!status && !judged.accepted)))
-        status = ear_explain_misfit(&l.graph, &judged, err);
+        *fit = status ? 0 : judged.fit;
+    if (!l.options->skip_fit_test)
+        status = refuse_misfit(&l, script, status, &judged, err);
     if (!status)
         status = ear_timeline_make(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
                                    arena, out, err);
@@ -189,10 +270,6 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
         (*out)->trust = l.learned_seconds < ENOUGH_SECONDS ? MST_TRUST_FAIR : MST_TRUST_GOOD;
         status = ear_progress(l.options->progress, 1, err);
     }
-    ear_graph_clear(&l.graph);
-    ear_model_clear(&l.model);
-    mst_features_free(l.warped);
-    free(l.path);
-    free(l.pins);
+    listening_clear(&l);
     return status;
 }

@@ -355,6 +355,18 @@ MST_MUST_CHECK enum mst_status ear_start_path(const struct ear_graph *g,
                                               const struct mst_features *f, int32_t *path,
                                               double *cost, struct mst_error *err);
 
+/* Words first…end-1 of a longer text that the take may hold; cost, per pause: how badly the pauses
+ * fit. */
+struct ear_stretch {
+    int32_t first, end;
+    double cost;
+};
+/* The stretches of whole verses that fit the take's pauses best, the best first. */
+MST_MUST_CHECK enum mst_status ear_start_stretches(const struct ear_graph *g,
+                                                   const struct mst_features *f,
+                                                   struct ear_stretch *best, size_t most,
+                                                   size_t *count, struct mst_error *err);
+
 /* --- train.c -------------------------------------------------------------------- */
 struct ear_example {
     const struct mst_features *features;
@@ -406,6 +418,13 @@ MST_MUST_CHECK enum mst_status ear_find_warp(const struct ear_graph *g, const st
                                              const struct mst_features *f, int threads,
                                              double *warp, struct mst_error *err);
 
+/* The voice with all its means moved by the one linear map that suits the take best along the
+ * path; a new model. */
+MST_MUST_CHECK enum mst_status ear_map_voice(const struct ear_graph *g, const int32_t *path,
+                                             const struct mst_features *f,
+                                             const struct ear_model *voice, struct ear_model *out,
+                                             struct mst_error *err);
+
 /* --- voice.c -------------------------------------------------------------------------- */
 struct mst_voice {
     struct ear_model model;
@@ -424,6 +443,7 @@ struct ear_fit {
     double ratio;              /* log likelihood per speech frame against a free loop of sounds */
     double cross, cross_broad; /* the same when learned from the other half of the take */
     double pause_cost;         /* of the first layout, per pause; set by the caller */
+    double strange;            /* share of the speech that the rest of it does not explain */
     double left_out;           /* share of the passage's words not said */
     int32_t first, last;       /* the best stretch of words, or -1 */
 };
@@ -431,8 +451,34 @@ MST_MUST_CHECK enum mst_status ear_judge_fit(const struct ear_graph *g, const st
                                              const struct mst_features *f, const int32_t *path,
                                              int threads, int with_voice, struct ear_fit *out,
                                              struct mst_error *err);
-/* MISMATCH with a sentence that names the passage and the best stretch. */
-enum mst_status ear_explain_misfit(const struct ear_graph *g, const struct ear_fit *fit,
+
+/* --- listen.c: one passage ----------------------------------------------------------------- */
+/* Listen to a take as if it held this passage and judge whether it does; no timeline. MISMATCH
+ * when no path goes through; else out->accepted tells. */
+MST_MUST_CHECK enum mst_status ear_hear_passage(const struct mst_features *f,
+                                                const struct mst_script *script,
+                                                const struct mst_listen_options *options,
+                                                struct ear_fit *out, struct mst_error *err);
+
+/* --- stretch.c: when a take does not hold its passage --------------------------------------- */
+/* Words first…end-1 of a script as a script of its own; it refers to the whole one. */
+struct mst_script ear_script_part(const struct mst_script *whole, int32_t first, int32_t end);
+/* The best stretch of the text around the passage that the take does hold: MST_OK, and *found is
+ * its range when *any. */
+MST_MUST_CHECK enum mst_status ear_find_stretch(const struct mst_features *f,
+                                                const struct mst_script *asked,
+                                                const struct mst_listen_options *options,
+                                                struct mst_range *found, int *any,
+                                                struct mst_error *err);
+/* A voice can follow a passage though more was said than it holds: is the take far likelier as
+ * another stretch of the text around it? near: the voice brought near to the take. */
+MST_MUST_CHECK enum mst_status ear_fits_better(const struct mst_features *f,
+                                               const struct ear_graph *asked,
+                                               const struct ear_model *near, int threads,
+                                               struct mst_range *found, int *any,
+                                               struct mst_error *err);
+/* MISMATCH with a sentence that names the passage and the best stretch. found may be NULL. */
+enum mst_status ear_explain_misfit(struct mst_range asked, const struct mst_range *found,
                                    struct mst_error *err);
 
 /* --- timeline.c ------------------------------------------------------------------------- */

@@ -169,25 +169,15 @@ static void lay_stretch(const struct layout *l, int32_t head, const struct cell 
  * cell[k][w]: the first k stretches hold the words before w. A stretch of
  * words costs how far its length lies from the expected one, where its end
  * stops, and the verse ends it runs through. An empty stretch (a noise) is
- * allowed at a price, and so is a pause that was none. Returns the best
- * total; above 1e8 there is none.
+ * allowed at a price, and so is a pause that was none. The caller fills the
+ * first row: where the take may begin.
  */
-static double lay_pauses(const struct layout *l, int32_t head, struct cell *cells,
-                         struct place_of_stretch *places)
+static void fill_cells(const struct layout *l, int32_t head, double rate, struct cell *cells)
 {
-    const struct mst_script *script = l->g->script;
-    int32_t words = script->word_count, count = l->speech.count;
+    int32_t words = l->g->script->word_count, count = l->speech.count;
     size_t wide = (size_t)words + 1;
-    double total = 0, weight = l->before[words] - l->before[head];
-    for (int32_t k = 0; k < count; k++)
-        total += l->speech.stretches[k].end - l->speech.stretches[k].start;
-    for (int32_t w = head; w + 1 < words; w++)
-        if (script->words[w].verse_end)
-            weight += l->at_stop[w];
-    double rate = total / weight;
-    for (size_t i = 0; i < ((size_t)count + 1) * wide; i++)
+    for (size_t i = wide; i < ((size_t)count + 1) * wide; i++)
         cells[i] = (struct cell){.cost = 1e9f};
-    cells[head].cost = 0;
     for (int32_t k = 1; k <= count; k++) {
         struct cell *row = cells + (size_t)k * wide;
         double length = 0, ignored = 0;
@@ -207,16 +197,49 @@ static double lay_pauses(const struct layout *l, int32_t head, struct cell *cell
             if (row[a].cost > least + 60)
                 row[a].cost = 1e9f;
     }
-    double best = (double)cells[(size_t)count * wide + (size_t)words].cost;
-    if (best > 1e8)
-        return best;
-    int32_t w = words;
-    for (int32_t k = count; k > 0;) {
+}
+
+/* Where each stretch lies when the last one ends before `end`; returns the word that the first
+ * begins with. */
+static int32_t trace_cells(const struct layout *l, const struct cell *cells, int32_t end,
+                           struct place_of_stretch *places)
+{
+    size_t wide = (size_t)l->g->script->word_count + 1;
+    int32_t w = end;
+    for (int32_t k = l->speech.count; k > 0;) {
         const struct cell *cell = &cells[(size_t)k * wide + (size_t)w];
-        places[k - 1] = (struct place_of_stretch){cell->first, w, cell->merged};
+        if (places)
+            places[k - 1] = (struct place_of_stretch){cell->first, w, cell->merged};
         w = cell->before;
         k -= cell->merged;
     }
+    return w;
+}
+
+static double speech_frames(const struct speech *speech)
+{
+    double total = 0;
+    for (int32_t k = 0; k < speech->count; k++)
+        total += speech->stretches[k].end - speech->stretches[k].start;
+    return total;
+}
+
+/* All words from head on. Returns the best total; above 1e8 there is none. */
+static double lay_pauses(const struct layout *l, int32_t head, struct cell *cells,
+                         struct place_of_stretch *places)
+{
+    const struct mst_script *script = l->g->script;
+    int32_t words = script->word_count;
+    double weight = l->before[words] - l->before[head];
+    for (int32_t w = head; w + 1 < words; w++)
+        if (script->words[w].verse_end)
+            weight += l->at_stop[w];
+    for (int32_t w = 0; w <= words; w++)
+        cells[w] = (struct cell){.cost = w == head ? 0 : 1e9f};
+    fill_cells(l, head, speech_frames(&l->speech) / weight, cells);
+    double best = (double)cells[(size_t)l->speech.count * ((size_t)words + 1) + (size_t)words].cost;
+    if (best <= 1e8)
+        trace_cells(l, cells, words, places);
     return best;
 }
 
@@ -350,5 +373,77 @@ out:
     free(cells);
     free(places);
     free(best_places);
+    return status;
+}
+
+/* --- which part of a longer text? --------------------------------------------- */
+/* Keep the cheapest, each stretch once. */
+static size_t keep_stretch(struct ear_stretch *best, size_t count, size_t most,
+                           struct ear_stretch one)
+{
+    size_t at = count;
+    for (size_t i = 0; i < count; i++)
+        if (best[i].first == one.first && best[i].end == one.end) {
+            if (best[i].cost <= one.cost)
+                return count;
+            at = i; /* the same stretch, dearer: its place is free */
+            break;
+        }
+    if (at == count) {
+        if (count == most && best[most - 1].cost <= one.cost)
+            return count;
+        at = count < most ? count : most - 1;
+        count = count < most ? count + 1 : most;
+    }
+    while (at > 0 && best[at - 1].cost > one.cost) {
+        best[at] = best[at - 1];
+        at--;
+    }
+    best[at] = one;
+    return count;
+}
+
+enum mst_status ear_start_stretches(const struct ear_graph *g, const struct mst_features *f,
+                                    struct ear_stretch *best, size_t most, size_t *count,
+                                    struct mst_error *err)
+{
+    /* frames per unit of weight: from a hurried pace to a very slow one */
+    static const double rates[] = {2.0, 2.5, 3.1, 3.9, 4.9, 6.1, 7.6, 9.5};
+    struct layout l = {.g = g, .f = f};
+    const struct mst_script *script = g->script;
+    size_t wide = (size_t)script->word_count + 1;
+    struct cell *cells = NULL;
+    enum mst_status status = MST_OK;
+    *count = 0;
+    if (layout_make(&l) != 0 || find_speech(f, 25, &l.speech) != 0)
+        goto no_memory;
+    if (l.speech.count == 0)
+        goto out;
+    cells = malloc(((size_t)l.speech.count + 1) * wide * sizeof *cells);
+    if (!cells)
+        goto no_memory;
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++) {
+        for (size_t w = 0; w < wide; w++)
+            cells[w] = (struct cell){.cost = w == 0 || script->words[w - 1].verse_end ? 0 : 1e9f};
+        fill_cells(&l, 0, rates[r], cells);
+        const struct cell *last = cells + (size_t)l.speech.count * wide;
+        for (int32_t end = 1; end <= script->word_count; end++)
+            if (script->words[end - 1].verse_end && last[end].cost < 1e8f) {
+                int32_t first = trace_cells(&l, cells, end, NULL);
+                if (first < end)
+                    *count = keep_stretch(
+                        best, *count, most,
+                        (struct ear_stretch){first, end, (double)last[end].cost / l.speech.count});
+            }
+    }
+    goto out;
+no_memory:
+    status = mst_fail(err, MST_NO_MEMORY, "memory ran out while looking for the passage");
+out:
+    free(l.speech.stretches);
+    free(l.before);
+    free(l.at_stop);
+    free(l.verses);
+    free(cells);
     return status;
 }

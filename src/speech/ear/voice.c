@@ -376,9 +376,13 @@ struct mst_voice_info mst_voice_info(const struct mst_voice *v)
 
 /* --- learning -------------------------------------------------------------------- */
 struct lesson {
+    const struct mst_lesson_take *takes;
     struct ear_graph *graphs;
     struct ear_example *examples;
+    struct ear_fit *fits;
     size_t count;
+    const struct mst_voice *from;
+    int threads;
 };
 
 static void lesson_clear(struct lesson *l)
@@ -391,26 +395,111 @@ static void lesson_clear(struct lesson *l)
     }
     free(l->graphs);
     free(l->examples);
+    free(l->fits);
 }
 
-/* A first path for a take: by its pauses, or as the voice to start from hears it. */
-static enum mst_status first_path(struct ear_example *example, const struct mst_voice *from,
-                                  int threads, struct mst_error *err)
+/* A first path for a take: by its pauses, or as the voice to start from hears it, which can then
+ * tell at once whether the take holds its passage. */
+static enum mst_status first_path(struct lesson *l, size_t index, struct mst_error *err)
 {
-    double cost, score, warp;
-    if (!from)
-        return ear_start_path(example->graph, example->features, example->path, &cost, err);
+    struct ear_example *example = &l->examples[index];
+    double score, warp;
+    if (!l->from)
+        return ear_start_path(example->graph, example->features, example->path,
+                              &l->fits[index].pause_cost, err);
+    const struct ear_model *model = &l->from->model;
     struct mst_features *warped = NULL;
-    struct ear_search how = {.beam = 4000, .extras = 0, .threads = threads};
+    struct ear_search how = {.beam = 4000, .extras = 0, .threads = l->threads};
     enum mst_status status =
-        ear_find_warp(example->graph, &from->model, example->features, threads, &warp, err);
+        ear_find_warp(example->graph, model, example->features, l->threads, &warp, err);
     if (!status)
         status = ear_features_warp(example->features, warp, &warped, err);
     if (!status)
-        status =
-            ear_viterbi(example->graph, &from->model, warped, &how, example->path, &score, err);
+        status = ear_viterbi(example->graph, model, warped, &how, example->path, &score, err);
+    if (!status)
+        status = ear_judge_fit(example->graph, model, warped, example->path, l->threads, 1,
+                               &l->fits[index], err);
     mst_features_free(warped);
     return status;
+}
+
+/* MISMATCH that names the take and the stretch it may hold instead. */
+static enum mst_status refuse_take(const struct lesson *l, size_t index, struct mst_error *err)
+{
+    const struct mst_lesson_take *take = &l->takes[index];
+    struct mst_listen_options how = {.voice = l->from, .threads = l->threads};
+    struct mst_range found;
+    struct mst_error why = {0};
+    int any;
+    enum mst_status status =
+        ear_find_stretch(take->features, take->script, &how, &found, &any, err);
+    if (status)
+        return status;
+    status = ear_explain_misfit(take->script->range, any ? &found : NULL, &why);
+    if (l->count == 1)
+        return mst_fail(err, status, "%s", why.message);
+    return mst_fail(err, status, "take %zu of %zu: %s", index + 1, l->count, why.message);
+}
+
+/* When no path went through: the first take that alone does not hold its passage. */
+static enum mst_status refuse_the_wrong_one(const struct lesson *l, struct mst_error *err)
+{
+    struct mst_listen_options how = {.voice = l->from, .threads = l->threads};
+    for (size_t i = 0; i < l->count && l->count > 1; i++) {
+        struct ear_fit fit;
+        struct mst_error why;
+        enum mst_status status =
+            ear_hear_passage(l->takes[i].features, l->takes[i].script, &how, &fit, &why);
+        if (status == MST_MISMATCH || (!status && !fit.accepted))
+            return refuse_take(l, i, err);
+        if (status)
+            return mst_fail(err, status, "%s", why.message);
+    }
+    return l->count == 1 ? refuse_take(l, 0, err) : MST_MISMATCH;
+}
+
+/* Does each take hold its passage? A voice learns from noise too, if it is let. */
+static enum mst_status judge_takes(struct lesson *l, const struct ear_model *learned,
+                                   struct mst_error *err)
+{
+    for (size_t i = 0; i < l->count; i++) {
+        const struct ear_example *e = &l->examples[i];
+        enum mst_status status = MST_OK;
+        if (!l->from)
+            status = ear_judge_fit(e->graph, learned, e->features, e->path, l->threads, 0,
+                                   &l->fits[i], err);
+        if (!status && !l->fits[i].accepted)
+            status = refuse_take(l, i, err);
+        if (status)
+            return status;
+    }
+    return MST_OK;
+}
+
+static enum mst_status lesson_make(struct lesson *l, struct mst_error *err)
+{
+    l->graphs = calloc(l->count, sizeof *l->graphs);
+    l->examples = calloc(l->count, sizeof *l->examples);
+    l->fits = calloc(l->count, sizeof *l->fits);
+    if (!l->graphs || !l->examples || !l->fits)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
+    for (size_t i = 0; i < l->count; i++) {
+        struct ear_example *example = &l->examples[i];
+        enum mst_status status = ear_graph_make(&l->graphs[i], l->takes[i].script, err);
+        if (status)
+            return status;
+        example->features = l->takes[i].features;
+        example->graph = &l->graphs[i];
+        example->path = malloc(example->features->frame_count * sizeof *example->path);
+        if (!example->path)
+            return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
+        status = first_path(l, i, err);
+        if (status == MST_MISMATCH)
+            status = refuse_take(l, i, err);
+        if (status)
+            return status;
+    }
+    return MST_OK;
 }
 
 enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t count, const char *name,
@@ -418,53 +507,43 @@ enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t coun
                                 struct mst_error *err)
 {
     struct mst_learn_options o = options ? *options : (struct mst_learn_options){0};
-    struct lesson lesson = {.count = count};
-    struct mst_voice *v = calloc(1, sizeof *v);
-    enum mst_status status = MST_OK;
+    struct lesson lesson = {
+        .takes = takes, .count = count, .from = o.from, .threads = o.threads ? o.threads : 2};
     *out = NULL;
-    if (count == 0 || !name || strlen(name) > LONGEST_NAME) {
-        status = mst_fail(err, MST_USAGE,
-                          "a voice needs a name of at most %d bytes and at least one take",
-                          LONGEST_NAME);
-        goto out;
+    if (count == 0 || !name || strlen(name) > LONGEST_NAME)
+        return mst_fail(err, MST_USAGE,
+                        "a voice needs a name of at most %d bytes and at least one take",
+                        LONGEST_NAME);
+    struct mst_voice *v = calloc(1, sizeof *v);
+    if (v)
+        v->name = strdup(name);
+    if (!v || !v->name) {
+        mst_voice_free(v);
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
     }
-    lesson.graphs = calloc(count, sizeof *lesson.graphs);
-    lesson.examples = calloc(count, sizeof *lesson.examples);
-    if (!v || !lesson.graphs || !lesson.examples)
-        goto no_memory;
-    v->name = strdup(name);
     v->band = takes[0].features->options;
-    for (size_t i = 0; i < count && !status; i++) {
-        struct ear_example *example = &lesson.examples[i];
-        status = ear_graph_make(&lesson.graphs[i], takes[i].script, err);
-        if (status)
-            break;
-        example->features = takes[i].features;
-        example->graph = &lesson.graphs[i];
-        example->path = malloc(takes[i].features->frame_count * sizeof *example->path);
-        if (!example->path || !v->name)
-            goto no_memory;
-        status = first_path(example, o.from, o.threads ? o.threads : 2, err);
+    for (size_t i = 0; i < count; i++)
         v->speech_seconds += mst_features_speech_seconds(takes[i].features);
-    }
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM,
-                               .threads = o.threads ? o.threads : 2,
+                               .threads = lesson.threads,
                                .progress = o.progress,
                                .progress_from = 0,
                                .progress_to = 1};
-    if (!status)
+    enum mst_status status = lesson_make(&lesson, err);
+    if (!status) {
         status = ear_self_train(lesson.examples, count, &how, o.from == NULL, &v->model, err);
-    if (status)
-        goto out;
-    for (int c = 0; c < EAR_CLASS_COUNT; c++)
+        if (status == MST_MISMATCH)
+            status = refuse_the_wrong_one(&lesson, err);
+    }
+    if (!status)
+        status = judge_takes(&lesson, &v->model, err);
+    for (int c = 0; c < EAR_CLASS_COUNT && !status; c++)
         v->sound_count += v->model.durations.classes[c].seen;
-    *out = v;
-    v = NULL;
-    goto out;
-no_memory:
-    status = mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
-out:
+    if (!status) {
+        *out = v;
+        v = NULL;
+    }
     mst_voice_free(v);
     lesson_clear(&lesson);
     return status;
