@@ -10,7 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const int tested[] = {67, 73, 78, 80, 81, 85, 89, 90, 92, 98, 68, 69, 0};
+/* None of these teaches the reference. */
+static const int tested[] = {36, 55, 56, 67, 68, 69, 73, 78, 80, 81, 85, 89, 90, 92, 98, 0};
 
 struct errors {
     struct values all, nasal;
@@ -79,36 +80,90 @@ static struct mst_timeline *listen(const struct mst_features *f, const struct ms
     return tl;
 }
 
-/* Whole suras, learned alone. */
+/* A stretch of verses (0-based, end exclusive) learned alone, against the reference. */
+static int one_alone(const struct stage *s, const struct recording *r, int first, int end,
+                     const struct mst_voice *reference, struct errors *e)
+{
+    struct mst_arena *arena = mst_arena_new(0);
+    const float *x = r->samples + r->first_sample[first];
+    struct mst_features *f =
+        features_of(x, (size_t)(r->first_sample[end] - r->first_sample[first]));
+    struct mst_script *script = script_of(s, r->sura, first + 1, end);
+    struct mst_timeline *a = listen(f, script, reference, 1, arena);
+    struct mst_timeline *b = listen(f, script, NULL, 0, arena);
+    int heard = a && b;
+    if (heard)
+        compare(a, b, 1, 0, e);
+    mst_features_free(f);
+    mst_script_free(script);
+    mst_arena_free(arena);
+    return heard;
+}
+
+static void errors_add(struct errors *to, const struct errors *from)
+{
+    for (size_t i = 0; i < from->all.count; i++)
+        values_add(&to->all, from->all.v[i]);
+    for (size_t i = 0; i < from->nasal.count; i++)
+        values_add(&to->nasal, from->nasal.v[i]);
+    to->gross += from->gross;
+    to->words += from->words;
+    to->same += from->same;
+}
+
+static void errors_free(struct errors *e)
+{
+    values_free(&e->all);
+    values_free(&e->nasal);
+}
+
+/* Whole suras, learned alone, and the longer ones in pieces of about `piece` minutes. */
 static void alone(const struct stage *s, char reciter, const struct mst_voice *reference)
 {
-    struct errors longer = {0}, middle = {0}, shorter = {0};
+    enum { LONG, FIVE, THREE, TWO, ROWS };
+    static const char *const rows[ROWS] = {"8 min and more", "5–8 min", "2.6–5 min", "1.7–2.6 min"};
+    static const double pieces[] = {0, 2.1, 3.5}; /* minutes; 0 = the whole sura */
+    struct errors sums[ROWS] = {0};
+    int takes[ROWS] = {0}, refused = 0;
     for (const int *sura = tested; *sura; sura++) {
         struct recording r;
-        struct errors e = {0};
-        char what[64];
         if (!recording_load(s, reciter, *sura, 0, 0, &r))
             continue;
-        struct mst_arena *arena = mst_arena_new(0);
-        struct mst_features *f = features_of(r.samples, r.count);
-        struct mst_script *script = script_of(s, *sura, 0, 0);
-        struct mst_timeline *a = listen(f, script, reference, 1, arena);
-        struct mst_timeline *b = listen(f, script, NULL, 0, arena);
-        double minutes = recording_seconds(&r) / 60;
-        if (a && b) {
-            compare(a, b, 1, 0, &e);
-            compare(a, b, 1, 0, minutes < 2.6 ? &shorter : minutes < 5 ? &middle : &longer);
-            snprintf(what, sizeof what, "%c %d, %.1f min, alone", reciter, *sura, minutes);
-            print_errors(what, &e);
+        double whole = recording_seconds(&r) / 60;
+        for (size_t p = 0; p < sizeof pieces / sizeof *pieces; p++) {
+            if (pieces[p] > 0 && whole < 1.5 * pieces[p])
+                continue;
+            for (int first = 0, end; first < r.verse_count; first = end) {
+                double minutes = 0;
+                for (end = first; end < r.verse_count && (pieces[p] <= 0 || minutes < pieces[p]);
+                     end++)
+                    minutes = (double)(r.first_sample[end + 1] - r.first_sample[first]) / 960000;
+                struct errors e = {0};
+                char what[64];
+                int row = minutes >= 8 ? LONG : minutes >= 5 ? FIVE : minutes >= 2.6 ? THREE : TWO;
+                if (minutes < 1.7)
+                    continue;
+                if (!one_alone(s, &r, first, end, reference, &e))
+                    refused++;
+                takes[row]++;
+                errors_add(&sums[row], &e);
+                if (pieces[p] <= 0) {
+                    snprintf(what, sizeof what, "%c %d, %.1f min, alone", reciter, *sura, minutes);
+                    print_errors(what, &e);
+                }
+                errors_free(&e);
+            }
         }
-        mst_features_free(f);
-        mst_script_free(script);
-        mst_arena_free(arena);
         recording_free(&r);
     }
-    print_errors("**about 2 min, alone**", &shorter);
-    print_errors("**2.6–5 min, alone**", &middle);
-    print_errors("**over 5 min, alone**", &longer);
+    for (int row = 0; row < ROWS; row++) {
+        char what[80];
+        snprintf(what, sizeof what, "**%c, %d takes of %s, alone**", reciter, takes[row],
+                 rows[row]);
+        print_errors(what, &sums[row]);
+        errors_free(&sums[row]);
+    }
+    printf("| (%d refused) | | | | | |\n", refused);
 }
 
 /* Everything faster and higher by `factor`, as a smaller mouth at a quicker pace: plain
@@ -185,6 +240,7 @@ int main(int argc, char **argv)
     struct stage s;
     int hour[48], count = 0, skipped = stage_open(&s);
     const char *reciters = argc > 1 ? argv[1] : "ab";
+    const char *part = argc > 2 ? argv[2] : "both"; /* or alone, or voices */
     if (skipped)
         return skipped;
     for (int sura = 67; sura <= 114; sura++) {
@@ -203,14 +259,17 @@ int main(int argc, char **argv)
         struct mst_voice *own = voice_of(&s, *r, lesson);
         struct mst_voice *other = voice_of(&s, *r == 'a' ? 'b' : 'a', lesson);
         char what[80];
-        alone(&s, *r, reference);
+        if (strcmp(part, "voices") != 0)
+            alone(&s, *r, reference);
         static const double factors[] = {1, 1.15, 1.3};
-        for (int k = 0; k < 3; k++) {
+        for (int k = 0; k < 3 && strcmp(part, "alone") != 0; k++) {
             snprintf(what, sizeof what, "%c, 20–60 s, own stored voice, warp %.2f", *r, factors[k]);
             with_voice(&s, *r, reference, own, factors[k], what);
         }
-        snprintf(what, sizeof what, "%c, 20–60 s, the other reciter's voice", *r);
-        with_voice(&s, *r, reference, other, 1, what);
+        if (strcmp(part, "alone") != 0) {
+            snprintf(what, sizeof what, "%c, 20–60 s, the other reciter's voice", *r);
+            with_voice(&s, *r, reference, other, 1, what);
+        }
         mst_voice_free(reference);
         mst_voice_free(own);
         mst_voice_free(other);
