@@ -1,17 +1,23 @@
 /*
- * pairs.c – takes and passages that belong together, and as many that do not
- * (another passage of about the same length): how many are accepted. Half are
- * stretches of 20–60 s with the reciter's stored voice, half longer ones
- * learned alone.
+ * pairs.c – takes and passages that belong together, and as many that do not:
+ * how many are accepted. Of five wrong passages three come from another sura
+ * and have about the same length, one is the verses next to the right ones,
+ * one only the first half of what was said; of the last two kinds it is asked
+ * whether the refusal names the right verses. The first two rows are stretches
+ * of 20–60 s with the reciter's stored voice, then longer ones learned alone,
+ * then 20–60 s with the other reciter's voice.
  */
 #include "stage.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+
+enum { TAKES_OF_A_SURA = 4 };
 
 struct tally {
-    int right, refused, wrong, accepted;
+    int right, refused, wrong, accepted, near, named;
     struct values right_fit, wrong_fit;
 };
 
@@ -44,96 +50,165 @@ static void other_passage(const struct stage *s, int not_sura, double letters, u
         }
 }
 
+/* What a listening came to; message gets the refusal. */
 static int accepted(const struct mst_features *f, const struct mst_script *script,
-                    const struct mst_voice *voice, double *fit)
+                    const struct mst_voice *voice, double *fit, struct mst_error *err)
 {
     struct mst_arena *arena = mst_arena_new(0);
-    struct mst_listen_options o = {.voice = voice};
+    struct mst_listen_options o = {.voice = voice, .threads = 1};
     struct mst_timeline *tl;
-    struct mst_error err;
-    enum mst_status status = mst_listen(f, script, &o, arena, &tl, fit, &err);
+    enum mst_status status = mst_listen(f, script, &o, arena, &tl, fit, err);
     if (status && status != MST_MISMATCH)
-        stage_fail("listen", &err);
+        stage_fail("listen", err);
     mst_arena_free(arena);
     return status == MST_OK;
 }
 
+/* One take: verses from+1…to of a recording. */
+struct trial {
+    const struct stage *s;
+    const struct recording *r;
+    int from, to;
+    double seconds;
+    const struct mst_features *f;
+    const struct mst_voice *voice;
+    struct tally *tally;
+};
+
+static void try_right(const struct trial *t)
+{
+    struct mst_script *script = script_of(t->s, t->r->sura, t->from + 1, t->to);
+    struct mst_error err;
+    double fit;
+    t->tally->right++;
+    if (!accepted(t->f, script, t->voice, &fit, &err)) {
+        t->tally->refused++;
+        printf("refused: %d:%d–%d, %.0f s, fit %.2f: %s\n", t->r->sura, t->from + 1, t->to,
+               t->seconds, fit, err.message);
+    }
+    values_add(&t->tally->right_fit, fit);
+    mst_script_free(script);
+}
+
+/* is_near: the refusal should name the verses that were said. */
+static void try_wrong(const struct trial *t, int sura, int first, int last, int is_near)
+{
+    struct mst_script *script = script_of(t->s, sura, first, last);
+    struct mst_error err;
+    char right[32];
+    double fit;
+    t->tally->wrong++;
+    if (accepted(t->f, script, t->voice, &fit, &err)) {
+        t->tally->accepted++;
+        printf("accepted: %d:%d–%d as %d:%d–%d, %.0f s, fit %.2f\n", t->r->sura, t->from + 1, t->to,
+               sura, first, last, t->seconds, fit);
+    } else if (is_near) {
+        const char *named = strstr(err.message, "stretch is ");
+        snprintf(right, sizeof right, "%d:%d–%d", t->r->sura, t->from + 1, t->to);
+        if (t->to == t->from + 1)
+            snprintf(right, sizeof right, "%d:%d", t->r->sura, t->to);
+        t->tally->near++;
+        if (named && strcmp(named + strlen("stretch is "), right) == 0)
+            t->tally->named++;
+        else
+            printf("not named: %s, %.0f s: %s\n", right, t->seconds, err.message);
+    }
+    if (!is_near)
+        values_add(&t->tally->wrong_fit, fit);
+    mst_script_free(script);
+}
+
+static void try_take(struct trial *t, int n, uint64_t *seed)
+{
+    int verses = t->to - t->from, sura = 0, first = 1, last = 1;
+    try_right(t);
+    if (n % 5 == 3 && t->to + verses <= t->r->verse_count) {
+        try_wrong(t, t->r->sura, t->to + 1, t->to + verses, 1);
+    } else if (n % 5 == 4 && verses > 1) {
+        try_wrong(t, t->r->sura, t->from + 1, t->from + verses / 2, 1);
+    } else {
+        double letters = letters_of(t->s, t->r->sura, t->from + 1, t->to);
+        other_passage(t->s, t->r->sura, letters, seed, &sura, &first, &last);
+        try_wrong(t, sura, first, last, 0);
+    }
+}
+
+static double seconds_of(const struct recording *r, int from, int to)
+{
+    return (double)(r->first_sample[to] - r->first_sample[from]) / MST_TAKE_RATE_HZ;
+}
+
 static void try_pairs(const struct stage *s, char reciter, const struct mst_voice *voice,
-                      double shortest, double longest, int count, uint64_t seed, struct tally *t)
+                      double shortest, double longest, int count, uint64_t seed,
+                      struct tally *tally)
 {
     for (int n = 0; n < count;) {
         int sura = (reciter == 'a' ? 67 : 78) + (int)(chance(&seed) * (reciter == 'a' ? 34 : 23));
         struct recording r;
-        double fit, wanted = shortest + (longest - shortest) * chance(&seed);
         if (sura == 83 || !recording_load(s, reciter, sura, 0, 0, &r))
             continue;
-        int from = (int)(chance(&seed) * r.verse_count), to = from + 1;
-        while (to < r.verse_count &&
-               (double)(r.first_sample[to] - r.first_sample[from]) / 16000 < wanted)
-            to++;
-        while (from > 0 && (double)(r.first_sample[to] - r.first_sample[from]) / 16000 < wanted)
-            from--;
-        double seconds = (double)(r.first_sample[to] - r.first_sample[from]) / 16000;
-        if (seconds < shortest * 0.9) {
-            recording_free(&r);
-            continue;
+        for (int k = 0; k < TAKES_OF_A_SURA && n < count; k++) {
+            double wanted = shortest + (longest - shortest) * chance(&seed);
+            struct trial t = {.s = s, .r = &r, .voice = voice, .tally = tally};
+            t.from = (int)(chance(&seed) * r.verse_count);
+            t.to = t.from + 1;
+            while (t.to < r.verse_count && seconds_of(&r, t.from, t.to) < wanted)
+                t.to++;
+            while (t.from > 0 && seconds_of(&r, t.from, t.to) < wanted)
+                t.from--;
+            t.seconds = seconds_of(&r, t.from, t.to);
+            if (t.seconds < shortest * 0.9 || t.seconds > longest * 1.1)
+                continue;
+            struct mst_features *f =
+                features_of(r.samples + r.first_sample[t.from],
+                            (size_t)(r.first_sample[t.to] - r.first_sample[t.from]));
+            t.f = f;
+            try_take(&t, n, &seed);
+            mst_features_free(f);
+            n++;
         }
-        struct mst_features *f = features_of(r.samples + r.first_sample[from],
-                                             (size_t)(r.first_sample[to] - r.first_sample[from]));
-        struct mst_script *script = script_of(s, sura, from + 1, to);
-        int other = 0, a = 1, b = 1;
-        other_passage(s, sura, letters_of(s, sura, from + 1, to), &seed, &other, &a, &b);
-        struct mst_script *wrong = script_of(s, other, a, b);
-        t->right++;
-        if (!accepted(f, script, voice, &fit)) {
-            t->refused++;
-            printf("refused: %c %d:%d–%d, %.0f s, fit %.2f\n", reciter, sura, from + 1, to, seconds,
-                   fit);
-        }
-        values_add(&t->right_fit, fit);
-        t->wrong++;
-        if (accepted(f, wrong, voice, &fit)) {
-            t->accepted++;
-            printf("accepted: %c %d:%d–%d as %d:%d–%d, %.0f s, fit %.2f\n", reciter, sura, from + 1,
-                   to, other, a, b, seconds, fit);
-        }
-        values_add(&t->wrong_fit, fit);
-        n++;
-        mst_features_free(f);
-        mst_script_free(script);
-        mst_script_free(wrong);
         recording_free(&r);
     }
-}
-
-static void print_tally(const char *what, struct tally *t)
-{
-    printf("| %s | %d of %d | %.2f | %d of %d | %.2f |\n", what, t->refused, t->right,
-           values_at(&t->right_fit, 0), t->accepted, t->wrong, values_at(&t->wrong_fit, 1));
-    fflush(stdout);
 }
 
 int main(int argc, char **argv)
 {
     static const int lesson[] = {83, 0};
+    static const struct {
+        const char *what;
+        char reciter, voice; /* voice: whose, 0 = learned alone */
+        double shortest, longest;
+    } rows[] = {{"a, 20–60 s, stored voice", 'a', 'a', 20, 60},
+                {"b, 20–60 s, stored voice", 'b', 'b', 20, 60},
+                {"a, 60–150 s, alone", 'a', 0, 60, 150},
+                {"b, 60–150 s, alone", 'b', 0, 60, 150},
+                {"a, 20–60 s, the other's voice", 'a', 'b', 20, 60},
+                {"b, 20–60 s, the other's voice", 'b', 'a', 20, 60},
+                {"a, 20–60 s, alone", 'a', 0, 20, 60},
+                {"b, 20–60 s, alone", 'b', 0, 20, 60}};
+    enum { ROWS = sizeof rows / sizeof *rows };
     struct stage s;
     int skipped = stage_open(&s), share = argc > 1 ? atoi(argv[1]) : 50;
+    int only = argc > 2 ? atoi(argv[2]) : -1; /* one row of the table */
     if (skipped)
         return skipped;
-    const char *const rows[] = {"a, 20–60 s, stored voice", "b, 20–60 s, stored voice",
-                                "a, 60–150 s, alone", "b, 60–150 s, alone"};
-    struct tally tallies[4] = {0};
-    for (int k = 0; k < 4; k++) {
-        char reciter = k % 2 ? 'b' : 'a';
-        struct mst_voice *voice = k < 2 ? voice_of(&s, reciter, lesson) : NULL;
-        try_pairs(&s, reciter, voice, k < 2 ? 20 : 60, k < 2 ? 60 : 150, share, 100 + (uint64_t)k,
-                  &tallies[k]);
+    printf("| pairs | right ones refused | least fit | wrong ones accepted | greatest fit of "
+           "another sura | right verses named |\n|---|---|---|---|---|---|\n");
+    for (int k = 0; k < ROWS; k++) {
+        struct tally t = {0};
+        if (only >= 0 && only != k)
+            continue;
+        struct mst_voice *voice = rows[k].voice ? voice_of(&s, rows[k].voice, lesson) : NULL;
+        try_pairs(&s, rows[k].reciter, voice, rows[k].shortest, rows[k].longest, share,
+                  900 + (uint64_t)k, &t);
         mst_voice_free(voice);
+        printf("| %s | %d of %d | %.2f | %d of %d | %.2f | %d of %d |\n", rows[k].what, t.refused,
+               t.right, values_at(&t.right_fit, 0), t.accepted, t.wrong, values_at(&t.wrong_fit, 1),
+               t.named, t.near);
+        fflush(stdout);
+        values_free(&t.right_fit);
+        values_free(&t.wrong_fit);
     }
-    printf("\n| pairs | right ones refused | least fit | wrong ones accepted | greatest fit "
-           "|\n|---|---|---|---|---|\n");
-    for (int k = 0; k < 4; k++)
-        print_tally(rows[k], &tallies[k]);
     stage_close(&s);
     return 0;
 }

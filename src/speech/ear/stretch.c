@@ -16,11 +16,13 @@
 enum {
     WIDEST_BYTES = 24000,   /* of text looked at around the passage: about 1,200 words */
     LONGEST_FRAMES = 60000, /* of a take; looking through longer ones takes too long */
-    CANDIDATES = 3
+    CANDIDATES = 2
 };
 /* Per stretch of speech between pauses: what a true layout costs at most, and how much worse than
  * the best a candidate may be. */
 static const double dearest = 1.6, dearer = 0.6;
+/* A candidate that fits so well ends the search. */
+static const double surely = 0.9;
 /* How much likelier (log) the take must be as another stretch before the asked one is doubted. */
 static const double clearly_better = 300;
 
@@ -197,7 +199,7 @@ enum mst_status ear_find_stretch(const struct mst_features *f, const struct mst_
                              : ear_start_stretches(&g, f, candidates, CANDIDATES, &count, err);
     if (status == MST_MISMATCH)
         status = MST_OK;
-    for (size_t i = 0; i < count && !status; i++) {
+    for (size_t i = 0; i < count && best < surely && !status; i++) {
         if (candidates[i].cost > fmin(dearest, candidates[0].cost + dearer))
             continue;
         struct mst_script part = ear_script_part(wide, candidates[i].first, candidates[i].end);

@@ -458,15 +458,20 @@ static enum mst_status refuse_the_wrong_one(const struct lesson *l, struct mst_e
     return l->count == 1 ? refuse_take(l, 0, err) : MST_MISMATCH;
 }
 
-/* Does each take hold its passage? A voice learns from noise too, if it is let. */
+/* Does each take hold its passage? A voice learns from noise too, if it is let. To a take that is
+ * the smaller part of the lesson the voice is as good as a stored one. */
 static enum mst_status judge_takes(struct lesson *l, const struct ear_model *learned,
                                    struct mst_error *err)
 {
+    size_t frames = 0;
+    for (size_t i = 0; i < l->count; i++)
+        frames += l->examples[i].features->frame_count;
     for (size_t i = 0; i < l->count; i++) {
         const struct ear_example *e = &l->examples[i];
+        int by_voice = 3 * e->features->frame_count < frames;
         enum mst_status status = MST_OK;
         if (!l->from)
-            status = ear_judge_fit(e->graph, learned, e->features, e->path, l->threads, 0,
+            status = ear_judge_fit(e->graph, learned, e->features, e->path, l->threads, by_voice,
                                    &l->fits[i], err);
         if (!status && !l->fits[i].accepted)
             status = refuse_take(l, i, err);
