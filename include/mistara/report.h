@@ -84,6 +84,16 @@ MST_MUST_CHECK enum mst_status mst_pins_read(const char *path, const struct mst_
 MST_MUST_CHECK enum mst_status mst_limits_read(const char *path, struct mst_measure_limits *limits,
                                                struct mst_error *err);
 
+/*
+ * [start_ms, end_ms) of a take as a picture for the eye: column_count columns
+ * of MST_SPECTROGRAM_ROWS grey levels each, row by row from the top (5500 Hz)
+ * down to 0 Hz; 255 silent, 0 as loud as the voice.
+ */
+enum { MST_SPECTROGRAM_ROWS = 64 };
+MST_MUST_CHECK enum mst_status mst_take_spectrogram(struct mst_take *take, double start_ms,
+                                                    double end_ms, int column_count, uint8_t *grey,
+                                                    struct mst_error *err);
+
 /* --- the report ---------------------------------------------------------------- */
 struct mst_report {
     const char *const *take_names; /* as the teacher named the files; shown without folders */

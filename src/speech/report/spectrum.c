@@ -1,5 +1,7 @@
 #include "spectrum.h"
 
+#include <mistara/report.h>
+
 #include <fftw3.h>
 #include <math.h>
 #include <stdlib.h>
@@ -105,5 +107,19 @@ enum mst_status spectrum_draw(struct spectrum *s, struct mst_take *take, double 
         }
     }
     free(samples);
+    return status;
+}
+
+enum mst_status mst_take_spectrogram(struct mst_take *take, double start_ms, double end_ms,
+                                     int column_count, uint8_t *grey, struct mst_error *err)
+{
+    struct mst_quality quality;
+    struct spectrum *s = NULL;
+    _Static_assert((int)MST_SPECTROGRAM_ROWS == (int)SPECTRUM_ROWS, "the header tells the rows");
+    mst_take_quality(take, &quality);
+    enum mst_status status = spectrum_new(quality.speech_dbfs, &s, err);
+    if (status == MST_OK)
+        status = spectrum_draw(s, take, start_ms, end_ms, column_count, grey, err);
+    spectrum_free(s);
     return status;
 }
