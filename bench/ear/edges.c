@@ -131,7 +131,8 @@ static void alone(const struct stage *s, char reciter, const struct mst_voice *r
             continue;
         double whole = recording_seconds(&r) / 60;
         for (size_t p = 0; p < sizeof pieces / sizeof *pieces; p++) {
-            if (pieces[p] > 0 && whole < 1.5 * pieces[p])
+            /* the longest three are heard whole only */
+            if (pieces[p] > 0 && (whole < 1.5 * pieces[p] || whole > 10))
                 continue;
             for (int first = 0, end; first < r.verse_count; first = end) {
                 double minutes = 0;

@@ -1,9 +1,10 @@
 /*
  * pairs.c – takes and passages that belong together, and as many that do not:
- * how many are accepted. Of five wrong passages three come from another sura
- * and have about the same length, one is the verses next to the right ones,
- * one only the first half of what was said; of the last two kinds it is asked
- * whether the refusal names the right verses. The first two rows are stretches
+ * how many are accepted. Of ten wrong passages eight come from another sura
+ * and have about the same length (for these the search for the right stretch
+ * is left out: only the judgement is asked), one is the verses next to the
+ * right ones, one only the first half of what was said; of these two it is
+ * asked whether the refusal names the right verses. The first two rows are stretches
  * of 20–60 s with the reciter's stored voice, then longer ones learned alone,
  * then 20–60 s with the other reciter's voice.
  */
@@ -50,18 +51,20 @@ static void other_passage(const struct stage *s, int not_sura, double letters, u
         }
 }
 
-/* What a listening came to; message gets the refusal. */
+/* What a listening came to; err gets the refusal. judge_only: a fit of a half and more counts as
+ * accepted; the whole listening refuses more, never less. */
 static int accepted(const struct mst_features *f, const struct mst_script *script,
-                    const struct mst_voice *voice, double *fit, struct mst_error *err)
+                    const struct mst_voice *voice, int judge_only, double *fit,
+                    struct mst_error *err)
 {
     struct mst_arena *arena = mst_arena_new(0);
-    struct mst_listen_options o = {.voice = voice, .threads = 1};
+    struct mst_listen_options o = {.voice = voice, .threads = 1, .skip_fit_test = judge_only};
     struct mst_timeline *tl;
     enum mst_status status = mst_listen(f, script, &o, arena, &tl, fit, err);
     if (status && status != MST_MISMATCH)
         stage_fail("listen", err);
     mst_arena_free(arena);
-    return status == MST_OK;
+    return status == MST_OK && (!judge_only || *fit >= 0.5);
 }
 
 /* One take: verses from+1…to of a recording. */
@@ -81,10 +84,11 @@ static void try_right(const struct trial *t)
     struct mst_error err;
     double fit;
     t->tally->right++;
-    if (!accepted(t->f, script, t->voice, &fit, &err)) {
+    if (!accepted(t->f, script, t->voice, 0, &fit, &err)) {
         t->tally->refused++;
         printf("refused: %d:%d–%d, %.0f s, fit %.2f: %s\n", t->r->sura, t->from + 1, t->to,
                t->seconds, fit, err.message);
+        fflush(stdout);
     }
     values_add(&t->tally->right_fit, fit);
     mst_script_free(script);
@@ -98,7 +102,7 @@ static void try_wrong(const struct trial *t, int sura, int first, int last, int 
     char right[32];
     double fit;
     t->tally->wrong++;
-    if (accepted(t->f, script, t->voice, &fit, &err)) {
+    if (accepted(t->f, script, t->voice, !is_near, &fit, &err)) {
         t->tally->accepted++;
         printf("accepted: %d:%d–%d as %d:%d–%d, %.0f s, fit %.2f\n", t->r->sura, t->from + 1, t->to,
                sura, first, last, t->seconds, fit);
@@ -122,9 +126,9 @@ static void try_take(struct trial *t, int n, uint64_t *seed)
 {
     int verses = t->to - t->from, sura = 0, first = 1, last = 1;
     try_right(t);
-    if (n % 5 == 3 && t->to + verses <= t->r->verse_count) {
+    if (n % 10 == 3 && t->to + verses <= t->r->verse_count) {
         try_wrong(t, t->r->sura, t->to + 1, t->to + verses, 1);
-    } else if (n % 5 == 4 && verses > 1) {
+    } else if (n % 10 == 8 && verses > 1) {
         try_wrong(t, t->r->sura, t->from + 1, t->from + verses / 2, 1);
     } else {
         double letters = letters_of(t->s, t->r->sura, t->from + 1, t->to);
