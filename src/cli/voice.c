@@ -160,8 +160,9 @@ static enum mst_status learn(struct voices *v, struct mst_error *err)
 }
 
 /* --- list, show, forget ---------------------------------------------------------- */
-static void voice_json(struct out *out, const char *name, struct mst_voice_info info)
+static void voice_json(struct out *out, const char *name, const struct mst_voice *voice)
 {
+    struct mst_voice_info info = mst_voice_info(voice);
     struct mst_string *s = &out->text;
     mst_string_adds(s, "{");
     json_text(s, "name", mst_span_of(name));
@@ -170,7 +171,21 @@ static void voice_json(struct out *out, const char *name, struct mst_voice_info 
     json_number(s, "sounds", info.sound_count);
     json_number(s, "kinds_missing", info.missing_count);
     json_key(s, "checksum");
-    mst_string_addf(s, "\"%08x\"}\n", info.checksum);
+    mst_string_addf(s, "\"%08x\"", info.checksum);
+    const struct mst_length_model *lengths = mst_voice_lengths(voice);
+    json_key(s, "lengths");
+    mst_string_adds(s, "[");
+    for (int k = MST_LENGTH_NATURAL; lengths && k < MST_LENGTH_COUNT; k++) {
+        if (lengths->lengths[k].count == 0)
+            continue;
+        mst_string_adds(s, s->ptr[s->len - 1] == '[' ? "{" : ",{");
+        json_text(s, "length", mst_span_of(mst_length_id((enum mst_length)k)));
+        json_key(s, "median_ms");
+        mst_string_addf(s, "%.1f", lengths->lengths[k].median_ms);
+        json_number(s, "count", lengths->lengths[k].count);
+        mst_string_adds(s, "}");
+    }
+    mst_string_adds(s, "]}\n");
 }
 
 static enum mst_status list(struct voices *v, struct mst_error *err)
@@ -188,7 +203,7 @@ static enum mst_status list(struct voices *v, struct mst_error *err)
             if (!v->request->json)
                 mst_string_addf(&v->out->text, "%s: cannot be read: %s\n", names[n], why.message);
         } else if (v->request->json) {
-            voice_json(v->out, names[n], mst_voice_info(voice));
+            voice_json(v->out, names[n], voice);
         } else {
             mst_string_addf(&v->out->text, "%s: %.0f s of speech\n", names[n],
                             mst_voice_info(voice).speech_seconds);
@@ -211,7 +226,7 @@ static enum mst_status show(struct voices *v, struct mst_error *err)
         return status;
     struct mst_voice_info info = mst_voice_info(voice);
     if (v->request->json)
-        voice_json(v->out, v->words[0], info);
+        voice_json(v->out, v->words[0], voice);
     else
         mst_string_addf(&v->out->text,
                         "%s\n  learned from      %.0f s of speech, %d sounds\n"
@@ -220,6 +235,14 @@ static enum mst_status show(struct voices *v, struct mst_error *err)
                         "  kept in           %s\n",
                         v->words[0], info.speech_seconds, info.sound_count, info.missing_count,
                         info.checksum, mst_shelf_folder(v->shelf));
+    const struct mst_length_model *lengths = mst_voice_lengths(voice);
+    if (!v->request->json && lengths)
+        mst_string_adds(&v->out->text, "  lengths kept with it, for listen --model:\n");
+    for (int k = MST_LENGTH_NATURAL; !v->request->json && lengths && k < MST_LENGTH_COUNT; k++)
+        if (lengths->lengths[k].count > 0)
+            mst_string_addf(
+                &v->out->text, "    %5.0f ms  %s (%d places)\n", lengths->lengths[k].median_ms,
+                mst_length_name((enum mst_length)k, MST_LANG_EN), lengths->lengths[k].count);
     mst_voice_free(voice);
     return MST_OK;
 }
@@ -293,7 +316,8 @@ const struct command command_voice = {
     .summary = "voices learned before, for listening to short takes",
     .about =
         "Learns a reciter's voice from recordings and keeps it, so that takes of less than two\n"
-        "minutes can be listened to. A voice tells of a person: it is kept in your own data\n"
+        "minutes can be listened to; the lengths it holds are kept with it, for listen --model.\n"
+        "A voice tells of a person: it is kept in your own data\n"
         "folder, readable by you alone, and is gone when it is forgotten.\n\n"
         "  learn NAME TAKE… PASSAGE    one take, of one or more files joined\n"
         "  learn NAME TAKE=PASSAGE…    several takes, each with its passage\n"

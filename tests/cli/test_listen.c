@@ -93,7 +93,20 @@ static void wrong_requests(void **state)
     run_fails(2, "--threads", "mistara listen silence.wav 67:1-5 --threads 1000");
     run_fails(3, "no voice “teacher”",
               "mistara listen silence.wav 67:1-5 --voice teacher --data shelf");
+    run_fails(3, "no voice “teacher”",
+              "mistara listen silence.wav 67:1-5 --model teacher --data shelf");
+    run_fails(3, "none.voice", "mistara listen silence.wav 67:1-5 --model none.voice");
     run_fails(2, "voice's name", "mistara voice show .. --data shelf");
+}
+
+static void sick_limits(void **state)
+{
+    (void)state;
+    struct run r = run_well("printf '# class\nclass-limit 20\nsite-limit far\n' >limits.txt");
+    run_free(&r);
+    run_fails(4, "line 3 of the limits: site-limit takes one number from 0.5 to 20; “far” given",
+              "mistara listen silence.wav 67:1-5 --limits limits.txt");
+    run_fails(3, "none.txt", "mistara listen silence.wav 67:1-5 --limits none.txt");
 }
 
 static void voices(void **state)
@@ -230,6 +243,28 @@ static void real_voice(void **state)
                  from);
     assert_non_null(strstr(r.out, "67:1: all 9 words"));
     run_free(&r);
+    /* The teacher's lengths without the teacher's take. */
+    r = run_well("mistara voice show teacher --data mine --json");
+    json_error_t error;
+    json_t *shown = json_loads(r.out, 0, &error);
+    assert_true(json_array_size(json_object_get(shown, "lengths")) > 8);
+    json_decref(shown);
+    run_free(&r);
+    r = run_well("mistara listen '%s'/a/07801*.mp3 78:10-19 --model teacher --data mine -o m.json\n"
+                 "mistara listen '%s'/a/07801*.mp3 78:10-19 --model teacher --data mine",
+                 from, from);
+    assert_non_null(strstr(r.out, "Expected lengths are those of teacher"));
+    run_free(&r);
+    json_t *all = json_file("m.json");
+    assert_string_equal(text_of(all, "model"), "teacher");
+    /* The same reciter at much the same pace: nothing is held otherwise as a class. */
+    double pace = json_number_value(json_object_get(all, "model_pace_ratio"));
+    assert_true(pace > 0.8 && pace < 1.25);
+    size_t n;
+    json_t *finding;
+    json_array_foreach(json_object_get(all, "findings"), n, finding)
+        assert_int_not_equal(strncmp(text_of(finding, "kind"), "class", 5), 0);
+    json_decref(all);
     r = run_well("mistara voice forget teacher --data mine");
     run_free(&r);
     assert_false(file_exists("mine/voices/teacher.voice"));
@@ -262,11 +297,12 @@ static void real_interrupted(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(no_recitation),  cmocka_unit_test(no_sound_files),
-        cmocka_unit_test(wrong_requests), cmocka_unit_test(voices),
-        cmocka_unit_test(sick_pins),      cmocka_unit_test(real_take),
-        cmocka_unit_test(real_report),    cmocka_unit_test(real_voice),
-        cmocka_unit_test(real_mismatch),  cmocka_unit_test(real_interrupted),
+        cmocka_unit_test(no_recitation),    cmocka_unit_test(no_sound_files),
+        cmocka_unit_test(wrong_requests),   cmocka_unit_test(voices),
+        cmocka_unit_test(sick_pins),        cmocka_unit_test(sick_limits),
+        cmocka_unit_test(real_take),        cmocka_unit_test(real_report),
+        cmocka_unit_test(real_voice),       cmocka_unit_test(real_mismatch),
+        cmocka_unit_test(real_interrupted),
     };
     return cmocka_run_group_tests(tests, sounds_make, folder_remove);
 }

@@ -80,7 +80,7 @@ static void head(const struct mst_report *r, struct mst_string *out)
                     report_clock(1000 * tl->speech_seconds, speech));
 }
 
-enum { CLASS_WIDTH = 38, NUMBER_WIDTH = 11 };
+enum { CLASS_WIDTH = 40, NUMBER_WIDTH = 11 };
 
 static void number(struct mst_string *out, const char *fmt, double value) MST_PRINTF(2, 0);
 static void number(struct mst_string *out, const char *fmt, double value)
