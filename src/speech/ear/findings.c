@@ -109,6 +109,13 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
     return 1;
 }
 
+/* May be held 2, 4 or 6, and reciters vary them: neither another length than the model's nor an
+ * uneven hand is worth a finding. */
+static int is_free(enum mst_length length)
+{
+    return length == MST_LENGTH_ARID || length == MST_LENGTH_LIN;
+}
+
 static void find_classes(const struct mst_measures *m, double limit, struct shortlist *list,
                          int found[MST_LENGTH_COUNT])
 {
@@ -117,7 +124,7 @@ static void find_classes(const struct mst_measures *m, double limit, struct shor
         enum mst_length length = (enum mst_length)k;
         if (ear_length_is_nasal(length) && nasal)
             found[k] = 1;
-        else if (m->lengths[k].trusted >= 3)
+        else if (m->lengths[k].trusted >= 3 && !is_free(length))
             found[k] = offer_class(list, ratio_of(&m->lengths[k]), length, 0, limit, weights[k]);
     }
 }
@@ -153,8 +160,8 @@ static void find_uneven(const struct mst_measures *m, double limit, struct short
 {
     for (int k = 0; k < MST_LENGTH_COUNT; k++) {
         const struct mst_length_measure *l = &m->lengths[k];
-        if (l->trusted < 6 || l->even_share >= limit || k == MST_LENGTH_ARID || k == MST_LENGTH_LIN)
-            continue; /* these may be held 2, 4 or 6, and reciters vary them */
+        if (l->trusted < 6 || l->even_share >= limit || is_free(l->length))
+            continue;
         struct mst_finding f = {.kind = MST_FINDING_UNEVEN,
                                 .length = l->length,
                                 .site = -1,
@@ -248,7 +255,7 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_SITE_LONG:
         add_capital(out, name);
         mst_string_addf(out,
-                        " at %s (%s into the take) lasts %.2f s; this reciter's others last about "
+                        " at %s (%s into the take) lasts %.2f s; this reciter’s others last about "
                         "%.2f s.",
                         at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
                         l->own_expected_ms / 1000);
