@@ -1,6 +1,7 @@
 /* sound.c – the sound of takes, written as it comes and named by its content. */
 #include "store.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -135,4 +136,22 @@ enum mst_status store_sound_release(struct mst_store *store, const char *hash,
     if (unlink(path) != 0 && errno != ENOENT)
         return mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
     return MST_OK;
+}
+
+/* A sound that was kept just before a crash, and that no take came to name. */
+enum mst_status store_sound_sweep(struct mst_store *store, struct mst_error *err)
+{
+    char path[PATH_MAX];
+    enum mst_status status = MST_OK;
+    for (int n = 0; n < 256 && status == MST_OK; n++) {
+        snprintf(path, sizeof path, "%s/sound/%02x", store->folder, n);
+        DIR *dir = opendir(path);
+        if (!dir)
+            continue;
+        for (struct dirent *entry; status == MST_OK && (entry = readdir(dir)) != NULL;)
+            if (strlen(entry->d_name) == MST_HASH_HEX_SIZE - 1)
+                status = store_sound_release(store, entry->d_name, err);
+        closedir(dir);
+    }
+    return status;
 }

@@ -149,6 +149,8 @@ enum mst_status store_open_at(const char *folder, int version, struct mst_store 
     }
     if (status == MST_OK)
         status = store->db.backend->migrate(store->db.handle, version, &store->version, err);
+    if (status == MST_OK && store->version > 0)
+        status = store_sound_sweep(store, err);
     if (status != MST_OK) {
         mst_store_close(store);
         return status;

@@ -24,6 +24,8 @@ MST_MUST_CHECK enum mst_status store_no_memory(struct mst_error *err);
 /* Remove a sound that no take names any more. */
 MST_MUST_CHECK enum mst_status store_sound_release(struct mst_store *store, const char *hash,
                                                    struct mst_error *err);
+MST_MUST_CHECK enum mst_status store_sound_sweep(struct mst_store *store, struct mst_error *err);
+/* As mst_store_open, but brought no further than version: for the tests of migration. */
 MST_MUST_CHECK enum mst_status store_open_at(const char *folder, int version,
                                              struct mst_store **out, struct mst_error *err);
 
