@@ -67,7 +67,7 @@ static struct class_ratio ratio_of(const struct mst_length_measure *l)
 }
 
 /* All holds with ghunna together: whoever cuts one kind short mostly cuts them all, and a short
- * passage holds few of each. */
+ * passage holds few of each. What the pace leaves open is common to them all. */
 static struct class_ratio ratio_of_nasals(const struct mst_measures *m)
 {
     struct class_ratio all = {0, 0, 0};
@@ -76,14 +76,14 @@ static struct class_ratio ratio_of_nasals(const struct mst_measures *m)
         struct class_ratio one = ratio_of(&m->lengths[k]);
         if (!ear_length_is_nasal((enum mst_length)k) || one.trusted == 0)
             continue;
-        double w = 1 / (one.stray * one.stray);
+        double w = 1 / (one.stray * one.stray - EAR_PACE_STRAY * EAR_PACE_STRAY);
         all.log_ratio += w * one.log_ratio;
         all.trusted += one.trusted;
         weight += w;
     }
     if (weight > 0) {
         all.log_ratio /= weight;
-        all.stray = sqrt(1 / weight);
+        all.stray = sqrt(1 / weight + EAR_PACE_STRAY * EAR_PACE_STRAY);
     }
     return all;
 }
@@ -95,8 +95,8 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
     if (r.trusted < 2 || r.stray <= 0)
         return 0;
     double bound = log(1 + limit), off = fabs(r.log_ratio);
-    /* sure that it is off at all, and likely beyond the limit */
-    if (off < bound || off < 2.6 * r.stray)
+    /* beyond the limit, and sure to be off at all though a dozen classes were asked */
+    if (off < bound || off < 3.2 * r.stray)
         return 0;
     struct mst_finding f = {.kind =
                                 r.log_ratio < 0 ? MST_FINDING_CLASS_SHORT : MST_FINDING_CLASS_LONG,
@@ -124,7 +124,7 @@ static void find_classes(const struct mst_measures *m, double limit, struct shor
         enum mst_length length = (enum mst_length)k;
         if (ear_length_is_nasal(length) && nasal)
             found[k] = 1;
-        else if (m->lengths[k].trusted >= 3 && !is_free(length))
+        else if (m->lengths[k].trusted >= 4 && !is_free(length))
             found[k] = offer_class(list, ratio_of(&m->lengths[k]), length, 0, limit, weights[k]);
     }
 }
@@ -246,7 +246,7 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
         else
             add_capital(out, name);
         mst_string_addf(out,
-                        " %s held %s than in the model: about %.0f %% of the length expected at "
+                        " %s held %s than in the model: about %.0f %% of the length expected at "
                         "this pace.",
                         f->all_ghunna ? "are" : "is", f->ratio < 1 ? "shorter" : "longer",
                         100 * f->ratio);
@@ -255,15 +255,15 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
     case MST_FINDING_SITE_LONG:
         add_capital(out, name);
         mst_string_addf(out,
-                        " at %s (%s into the take) lasts %.2f s; this reciter’s others last about "
-                        "%.2f s.",
+                        " at %s (%s into the take) lasts %.2f s; this reciter’s others last about "
+                        "%.2f s.",
                         at, moment(f->start_ms, when), (f->end_ms - f->start_ms) / 1000.0,
                         l->own_expected_ms / 1000);
         break;
     case MST_FINDING_UNEVEN:
         add_capital(out, name);
         mst_string_addf(out,
-                        " is held unevenly: from %.2f to %.2f s; only %.0f %% lie within a quarter "
+                        " is held unevenly: from %.2f to %.2f s; only %.0f %% lie within a quarter "
                         "of the middle.",
                         l->low_ms / 1000, l->high_ms / 1000, 100 * l->even_share);
         break;
@@ -273,7 +273,7 @@ static void text_en(const struct mst_measures *m, const struct mst_finding *f,
                         m->timeline->left_out_count == 1 ? "was" : "were", at);
         break;
     case MST_FINDING_PACE_DRIFT:
-        mst_string_addf(out, "The pace %s towards the end, by %.0f %%.",
+        mst_string_addf(out, "The pace %s towards the end, by %.0f %%.",
                         f->ratio > 1 ? "quickens" : "slackens", 100 * fabs(f->ratio - 1));
         break;
     case MST_FINDING_COUNT:

@@ -285,8 +285,9 @@ static void compare_with_model(struct mst_measures *m, const struct mst_length_m
         if (l->trusted == 0)
             continue;
         double a = spread_for(l), b = lean_on_usual(other->spread_log, other->count);
-        /* the middle of n values strays by 1.25 sd / √n; the pace itself by a few percent */
-        double stray = sqrt(1.57 * (a * a / l->trusted + b * b / other->count) + 0.03 * 0.03);
+        /* the middle of n values strays by 1.25 sd / √n, the class against the pace besides */
+        double stray = sqrt(1.57 * (a * a / l->trusted + b * b / other->count) +
+                            EAR_PACE_STRAY * EAR_PACE_STRAY);
         l->ratio = l->median_ms / l->model_median_ms;
         l->ratio_low = l->ratio * exp(-1.96 * stray);
         l->ratio_high = l->ratio * exp(1.96 * stray);

@@ -490,6 +490,8 @@ MST_MUST_CHECK enum mst_status ear_timeline_make(const struct ear_graph *g,
                                                  struct mst_timeline **out, struct mst_error *err);
 
 /* --- measures.c ----------------------------------------------------------------------- */
+/* Two takes of one reciter: a class follows the pace to within this much, in logs. */
+#define EAR_PACE_STRAY 0.06
 int ear_length_is_measured(enum mst_length length); /* a site with it is measured */
 int ear_length_is_nasal(enum mst_length length);
 /* 0 not to be told, 2 shortened, 4 lengthened: from how many sites there are and their middles. */

@@ -134,8 +134,9 @@ static void head(struct paper *p)
     char passage[96], length[24];
     p->y += 20;
     words_at_side(p, p->y, 0, PEN_BOLD, 21, DRAW_TEXT, mst_span_of(report_say(SAY_TITLE, r->lang)));
+    mst_string_adds(&takes, "\u2068");
     report_takes(r, &takes);
-    mst_string_addf(&takes, " · ⁨%s⁩ · ⁨%s⁩", mst_range_print(r->passage, passage),
+    mst_string_addf(&takes, "\u2069 · ⁨%s⁩ · ⁨%s⁩", mst_range_print(r->passage, passage),
                     report_clock((double)tl->duration_ms, length));
     p->y += 19;
     if (takes.ptr)

@@ -74,8 +74,11 @@ static void head(const struct mst_report *r, struct mst_string *out)
 {
     char passage[96], length[24], speech[24];
     const struct mst_timeline *tl = r->measures->timeline;
+    int arabic = r->lang == MST_LANG_AR;
+    mst_string_adds(out, arabic ? "\u2068" : "");
     report_takes(r, out);
-    mst_string_addf(out, " · %s · %s (%s)\n", mst_range_print(r->passage, passage),
+    mst_string_addf(out, arabic ? "\u2069 · ⁨%s⁩ · ⁨%s (%s)⁩\n" : " · %s · %s (%s)\n",
+                    mst_range_print(r->passage, passage),
                     report_clock((double)tl->duration_ms, length),
                     report_clock(1000 * tl->speech_seconds, speech));
 }
