@@ -260,6 +260,8 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
         *fit = status ? 0 : judged.fit;
     if (!l.options->skip_fit_test)
         status = refuse_misfit(&l, script, status, &judged, err);
+    if (fit && status == MST_MISMATCH && *fit > 0.49) /* it fits, but not as well as others */
+        *fit = 0.49;
     if (!status)
         status = ear_timeline_make(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
                                    arena, out, err);
