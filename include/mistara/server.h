@@ -43,6 +43,9 @@ void mst_server_run(struct mst_server *server);
 void mst_server_stop(struct mst_server *server);  /* may be called from a signal handler */
 void mst_server_close(struct mst_server *server); /* accepts NULL */
 
+/* Every route, a line each, for checks of the API's description: METHOD PATH, how it is asked. */
+void mst_server_routes(struct mst_string *out);
+
 /* Set the passphrase of a data folder that no server uses. USAGE when it is too short. */
 MST_MUST_CHECK enum mst_status mst_server_set_passphrase(const char *data, const char *passphrase,
                                                          struct mst_error *err);

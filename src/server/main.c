@@ -52,15 +52,21 @@ static enum mst_status set_passphrase(const char *data, struct mst_error *err)
 }
 
 static enum mst_status options_read(int argc, char **argv, struct mst_server_options *o,
-                                    int *passphrase, struct mst_error *err)
+                                    int *passphrase, int *routes, struct mst_error *err)
 {
-    static const struct option names[] = {
-        {"data", required_argument, NULL, 'd'},     {"port", required_argument, NULL, 'p'},
-        {"listen", required_argument, NULL, 'l'},   {"cert", required_argument, NULL, 'c'},
-        {"key", required_argument, NULL, 'k'},      {"behind-proxy", required_argument, NULL, 'b'},
-        {"names", required_argument, NULL, 'n'},    {"workers", required_argument, NULL, 'w'},
-        {"patience", required_argument, NULL, 't'}, {"quiet", no_argument, NULL, 'q'},
-        {"set-passphrase", no_argument, NULL, 's'}, {NULL, 0, NULL, 0}};
+    static const struct option names[] = {{"data", required_argument, NULL, 'd'},
+                                          {"port", required_argument, NULL, 'p'},
+                                          {"listen", required_argument, NULL, 'l'},
+                                          {"cert", required_argument, NULL, 'c'},
+                                          {"key", required_argument, NULL, 'k'},
+                                          {"behind-proxy", required_argument, NULL, 'b'},
+                                          {"names", required_argument, NULL, 'n'},
+                                          {"workers", required_argument, NULL, 'w'},
+                                          {"patience", required_argument, NULL, 't'},
+                                          {"quiet", no_argument, NULL, 'q'},
+                                          {"set-passphrase", no_argument, NULL, 's'},
+                                          {"routes", no_argument, NULL, 'r'},
+                                          {NULL, 0, NULL, 0}};
     enum mst_status status = MST_OK;
     opterr = 0;
     for (int c; status == MST_OK && (c = getopt_long(argc, argv, "", names, NULL)) != -1;) {
@@ -100,6 +106,9 @@ static enum mst_status options_read(int argc, char **argv, struct mst_server_opt
         case 's':
             *passphrase = 1;
             break;
+        case 'r':
+            *routes = 1;
+            break;
         default:
             status = mst_fail(err, MST_USAGE, "“%.60s” is not understood; see mistara serve --help",
                               argv[optind - 1]);
@@ -138,9 +147,16 @@ int main(int argc, char **argv)
 {
     struct mst_server_options options = {0};
     struct mst_error err = {0};
-    int passphrase = 0;
+    int passphrase = 0, routes = 0;
     signal(SIGPIPE, SIG_IGN);
-    enum mst_status status = options_read(argc, argv, &options, &passphrase, &err);
+    enum mst_status status = options_read(argc, argv, &options, &passphrase, &routes, &err);
+    if (status == MST_OK && routes) { /* for the test of the API's description */
+        struct mst_string list = {0};
+        mst_server_routes(&list);
+        printf("%s", list.ptr ? list.ptr : "");
+        mst_string_free(&list);
+        return 0;
+    }
     if (status == MST_OK)
         status = passphrase ? set_passphrase(options.data, &err) : serve(&options, &err);
     if (status != MST_OK)

@@ -91,3 +91,14 @@ const struct route routes[] = {
     {GET, "/api/events", 0, "", get_events},
 };
 const size_t route_count = sizeof routes / sizeof routes[0];
+
+void mst_server_routes(struct mst_string *out)
+{
+    for (size_t n = 0; n < route_count; n++) {
+        const struct route *route = &routes[n];
+        mst_string_addf(out, "%s %s%s%s%s%s%s%s\n", method_names[route->method], route->path,
+                        route->flags & OPEN ? " open" : "", route->flags & JSON ? " json" : "",
+                        route->flags & SOUND ? " sound" : "", route->flags & HOW ? " how" : "",
+                        *route->params ? " " : "", route->params);
+    }
+}

@@ -1,0 +1,243 @@
+// api.mjs – data/openapi.json against the running desk: every route of its table is described and
+// the other way round; every one is tried; status, content type and members are as described. Then
+// the whole of a take: sent, heard, measured, corrected, compared, deleted.
+import { execFileSync } from "node:child_process";
+import { ask, bursts, check, equal, finish, folder, jobEnd, openapi, opened, program, stop } from "./desk.mjs";
+import { buzz } from "./buzz.mjs";
+import { fits } from "./schema.mjs";
+
+const api = openapi();
+const described = Object.entries(api.paths).flatMap(([path, methods]) =>
+  Object.keys(methods).map((method) => `${method.toUpperCase()} ${path.replace(/\{\w+\}/g, "*")}`)).sort();
+const table = execFileSync(program, ["--routes"]).toString().trim().split("\n").map((line) => line.split(" "));
+equal(table.map(([method, path]) => `${method} ${path}`).sort(), described, "routes and their description");
+for (const [method, path, ...rest] of table) {
+  const at = Object.keys(api.paths).find((p) => p.replace(/\{\w+\}/g, "*") === path);
+  const operation = api.paths[at][method.toLowerCase()];
+  const names = (operation.parameters ?? []).map((p) => p.name ?? p.$ref.split("/").pop())
+    .filter((name) => !at.includes(`{${name}}`));
+  for (const name of rest.filter((word) => !["open", "json", "sound", "how"].includes(word)))
+    check(names.includes(name), `${method} ${path} does not describe ${name}`);
+}
+
+const desk = await opened(folder());
+
+// What one route answered, held against its description. Returns the answer.
+async function tried(method, path, { ids = {}, query, body, want } = {}) {
+  const operation = api.paths[path][method.toLowerCase()];
+  const examples = Object.fromEntries((operation.parameters ?? [])
+    .filter((p) => p.in === "query" && p.example !== undefined).map((p) => [p.name, p.example]));
+  const search = new URLSearchParams(query ?? examples).toString();
+  const url = path.replace(/\{(\w+)\}/g, (_, name) => encodeURIComponent(ids[name] ?? "0000000000000000"));
+  const sent = body ?? operation.requestBody?.content["application/json"]?.example;
+  const answer = await ask(desk, method, url + (search ? `?${search}` : ""), { body: sent });
+  const what = `${method} ${url}?${search}`;
+  const success = Object.keys(operation.responses).find((status) => status.startsWith("2"));
+  const status = String(want ?? success);
+  check(String(answer.status) === status, `${what} → ${answer.status} instead of ${status}: ${answer.text.slice(0, 300)}`);
+  check(status in operation.responses, `${what}: ${status} is not described`);
+  let response = operation.responses[String(answer.status)];
+  if (!response) return answer;
+  if (response.$ref) response = api.components.responses[response.$ref.split("/").pop()];
+  const [type, content] = Object.entries(response.content ?? {})[0] ?? [];
+  const got = (answer.headers["content-type"] ?? "").split(";")[0];
+  equal(got, type ?? "", `${what}: content type`);
+  equal(answer.headers["x-content-type-options"], "nosniff", `${what}: nosniff`);
+  check(/default-src 'none'/.test(answer.headers["content-security-policy"]), `${what}: no policy`);
+  if (type === "application/json")
+    fits(answer.json, content.schema, api).slice(0, 5).forEach((error) => check(false, `${what}: ${error}`));
+  else if (type) check(answer.raw.length > 20, `${what}: nothing in it`);
+  return answer;
+}
+const G = (path, more) => tried("GET", path, more);
+
+await G("/healthz");
+await G("/api/session");
+await G("/api/suras");
+await G("/api/translations");
+for (const kind of ["juz", "hizb", "quarter", "page", "ruku", "manzil"]) await G("/api/divisions", { query: { kind } });
+await G("/api/passage");
+await G("/api/verses");
+await G("/api/search");
+await G("/api/search", { query: { q: "رحم" } });
+await G("/api/rules");
+await G("/api/letters");
+await G("/api/reading");
+await G("/api/reading", { query: { passage: "112", lang: "ar", istiadha: 1, stops: "112:1:2" } });
+await G("/api/ink");
+await G("/api/explain");
+for (const form of ["svg", "png", "pdf", "json", "txt"]) await G(`/api/sheet.${form}`);
+await G("/api/find/examples");
+await G("/api/find/passages");
+await G("/api/find/cover");
+
+// The reading holds together: indices, offsets, addresses.
+const reading = (await ask(desk, "GET", "/api/reading?passage=78:1-40")).json;
+for (const [n, letter] of reading.letters.entries()) {
+  const word = reading.words[letter.word];
+  check(n >= word.letters[0] && n < word.letters[0] + word.letters[1], `letter ${n} is not in its word`);
+  check(letter.start + letter.length <= word.display.length && letter.length > 0, `letter ${n} reaches beyond its word`);
+  for (const site of letter.sites) equal(reading.sites[site].trigger, n, `site ${site} of letter ${n}`);
+}
+for (const word of reading.words) {
+  const letters = reading.letters.slice(word.letters[0], word.letters[0] + word.letters[1]);
+  letters.forEach((letter, n) => check(n === 0 || letter.start >= letters[n - 1].start + letters[n - 1].length,
+    `letters of ${word.at} overlap`));
+  // Every base stands where it is said to stand: the first code point of its stretch, unless a hamza
+  // sits on a bare stroke.
+  for (const letter of letters)
+    check(letter.base === "ء" || word.display.slice(letter.start).startsWith(letter.base), `${letter.at} is not ${letter.base}`);
+}
+// Stops change the sites at once, and an address keeps its meaning.
+const joined = (await ask(desk, "GET", "/api/reading?passage=112:1-2&stops=none")).json;
+const stopped = (await ask(desk, "GET", "/api/reading?passage=112:1-2")).json;
+const rulesAt = (r, at) => r.sites.filter((s) => s.at === at).map((s) => s.rule);
+check(rulesAt(joined, "112:1:4:3").includes("tanwin_kasra"), "112:1 joined: the tanwīn takes a kasra");
+check(rulesAt(stopped, "112:1:4:3").includes("qalqala"), "112:1 at a stop: the dāl echoes");
+// Sites are those of the command line: the server adds no rule and loses none.
+const lines = execFileSync(`${process.env.MISTARA_BUILD_ROOT}/mistara`, ["sites", "78:1-40", "--json"])
+  .toString().trim().split("\n").map((line) => JSON.parse(line));
+equal(reading.sites.map((s) => `${s.rule} ${s.at} ${s.counts}`).length, lines.length, "as many sites as `mistara sites`");
+for (const [n, line] of lines.entries()) {
+  equal([reading.sites[n].rule, reading.sites[n].counts, reading.sites[n].reason], [line.rule, line.counts, line.reason],
+    `site ${n} as \`mistara sites\` gives it`);
+}
+
+// Texts of lessons, the course, hearings, settings.
+const lesson = (await tried("POST", "/api/lessons")).json;
+await tried("POST", "/api/lessons/check");
+await G("/api/lessons");
+await G("/api/lessons/{lesson}", { ids: { lesson: lesson.id } });
+const saved = (await tried("PUT", "/api/lessons/{lesson}", { ids: { lesson: lesson.id } })).json;
+equal(saved.revision, 2, "a saved lesson's revision");
+await tried("PUT", "/api/lessons/{lesson}", { ids: { lesson: lesson.id }, want: 409 });
+const course = (await G("/api/course")).json;
+await tried("PUT", "/api/course", { body: { text: "# A year\n", revision: course.revision } });
+const hearing = (await tried("POST", "/api/hearings")).json;
+await G("/api/hearings");
+equal((await tried("PATCH", "/api/hearings/{hearing}", { ids: { hearing: hearing.id } })).json.undone, true, "undone");
+await tried("DELETE", "/api/hearings/{hearing}", { ids: { hearing: hearing.id } });
+await tried("DELETE", "/api/hearings/{hearing}", { ids: { hearing: hearing.id }, want: 404 });
+await tried("PUT", "/api/settings");
+equal((await G("/api/settings")).json.settings, { theme: "dark" }, "settings");
+
+// Events come as things change.
+const events = [];
+const stream = (await import("node:http")).request({ host: desk.host, port: desk.port, path: "/api/events", headers: { cookie: desk.cookie } });
+stream.on("response", (response) => {
+  equal(response.headers["content-type"], "text/event-stream; charset=utf-8", "the stream's type");
+  let text = "";
+  response.on("data", (part) => {
+    text += part;
+    for (let end; (end = text.indexOf("\n\n")) >= 0; text = text.slice(end + 2)) {
+      const event = /event: (\w+)\ndata: (.*)/.exec(text.slice(0, end));
+      if (event) events.push([event[1], JSON.parse(event[2])]);
+    }
+  });
+  response.on("error", () => {});
+});
+stream.on("error", () => {});
+stream.end();
+
+// A take from end to end.
+const sheet = (await tried("POST", "/api/sheets")).json;
+const sheetDone = await jobEnd(desk, sheet.id);
+equal(sheetDone.files.map((f) => f.name), ["sheet.pdf"], "the sheet's files");
+await G("/api/jobs/{job}/files/{file}", { ids: { job: sheet.id, file: "sheet.pdf" } });
+await G("/api/jobs/{job}/files/{file}", { ids: { job: sheet.id, file: "../../mistara.db" }, want: 404 });
+
+const sound = buzz(reading);
+const take = (await tried("POST", "/api/takes", { query: { name: "Evening class", passage: "78:1-40" }, body: sound })).json;
+const other = (await tried("POST", "/api/takes", { query: { passage: "78:1-40", listen: 1, arid: 6 }, body: buzz(reading, { seed: 9, held: 1.25 }) })).json;
+const wrong = (await tried("POST", "/api/takes", { query: { passage: "112", listen: 1 }, body: bursts(12) })).json;
+equal([take.state, other.state, take.type, other.how], ["new", "waiting", "audio/wav", { arid: 6 }], "takes as sent");
+await G("/api/takes");
+await G("/api/takes/{take}/report", { ids: { take: take.id }, want: 404 });
+await G("/api/takes/{take}/peaks", { ids: { take: take.id } });
+await G("/api/takes/{take}/spectrogram.png", { ids: { take: take.id } });
+const pins = { pins: [{ at: "78:1:1", sound: null, ms: 420 }, { at: "78:1:2", sound: 3, ms: 1400 }] };
+equal((await tried("PUT", "/api/takes/{take}/pins", { ids: { take: take.id }, body: pins })).json, pins, "pins as set");
+await G("/api/takes/{take}/pins", { ids: { take: take.id } });
+await tried("PATCH", "/api/takes/{take}", { ids: { take: take.id } });
+const whole = await G("/api/takes/{take}/audio", { ids: { take: take.id } });
+check(whole.raw.equals(sound), "the sound comes back byte for byte");
+for (const [range, status, from, to] of [["bytes=0-99", 206, 0, 100], ["bytes=-50", 206, sound.length - 50, sound.length],
+  ["bytes=1000-", 206, 1000, sound.length], [`bytes=${sound.length}-`, 416], ["bytes=9-3", 200, 0, sound.length],
+  ["bytes=0-1,5-6", 200, 0, sound.length], ["minutes=3", 200, 0, sound.length]]) {
+  const part = await ask(desk, "GET", `/api/takes/${take.id}/audio`, { headers: { range } });
+  equal(part.status, status, `Range: ${range}`);
+  if (status !== 416) check(part.raw.equals(sound.subarray(from, to)), `Range: ${range} gives other bytes`);
+}
+await tried("POST", "/api/takes/{take}/listen", { ids: { take: other.id }, want: 409 });
+await tried("DELETE", "/api/takes/{take}", { ids: { take: other.id }, want: 409 });
+equal((await jobEnd(desk, other.job)).state, "done", "the second take is heard");
+await tried("PATCH", "/api/takes/{take}", { ids: { take: take.id }, body: { model: other.id } });
+const listening = (await tried("POST", "/api/takes/{take}/listen", { ids: { take: take.id } })).json;
+equal((await jobEnd(desk, listening.id)).state, "done", "the take is heard");
+const heard = (await G("/api/takes/{take}", { ids: { take: take.id } })).json;
+equal([heard.state, heard.report, heard.job, heard.pins], ["heard", true, null, 2], "the take heard");
+const report = (await G("/api/takes/{take}/report", { ids: { take: take.id } })).json;
+check(report.words.length >= 173 && report.fit > 0.9, `words heard: ${report.words.length}, fit ${report.fit}`);
+check(report.sites.every((s) => s.held_ms > 0 && s.expected_counts > 0), "sites have measures");
+check(report.model_pace_ratio > 0, "the model's pace was used");
+check(Math.abs(report.words.find((w) => w.at === "78:1:1").start_ms - 420) <= 40, "the pin was used");
+for (const form of ["vtt", "tsv", "txt", "html", "pdf"]) await G(`/api/takes/{take}/report.${form}`, { ids: { take: take.id } });
+equal((await jobEnd(desk, wrong.job)).state, "failed", "noise is refused");
+const refused = (await G("/api/takes/{take}", { ids: { take: wrong.id } })).json;
+check(refused.state === "refused" && refused.problem.length > 20, "… and says why");
+const comparison = (await tried("POST", "/api/comparisons", { body: { first: take.id, second: other.id } })).json;
+const compared = await jobEnd(desk, comparison.id);
+check(compared.state === "done" && compared.result.pace_ratio > 0 && compared.result.sites.length > 50, `compared: ${JSON.stringify(compared).slice(0, 300)}`);
+const voice = (await tried("POST", "/api/voices", { body: { name: "teacher", takes: [take.id] } })).json;
+equal((await jobEnd(desk, voice.id)).state, "done", "a voice is learned");
+equal((await G("/api/voices")).json.voices.map((v) => v.name), ["teacher"], "voices");
+await tried("DELETE", "/api/voices/{name}", { ids: { name: "teacher" } });
+
+// Cancelled: one that waits, one at work.
+await tried("POST", "/api/takes/{take}/listen", { ids: { take: take.id } });
+const waits = (await ask(desk, "POST", `/api/takes/${wrong.id}/listen`, { body: {} })).json;
+await tried("POST", "/api/jobs/{job}/cancel", { ids: { job: waits.id } });
+equal((await jobEnd(desk, waits.id)).state, "cancelled", "a waiting job is cancelled");
+const busy = (await ask(desk, "GET", `/api/jobs?about=${take.id}`)).json.jobs[0];
+await tried("DELETE", "/api/jobs/{job}", { ids: { job: busy.id }, want: 409 });
+await tried("POST", "/api/jobs/{job}/cancel", { ids: { job: busy.id } });
+const ended = await jobEnd(desk, busy.id);
+check(["cancelled", "done"].includes(ended.state), `a job at work is cancelled: ${ended.state}`);
+equal((await G("/api/takes/{take}", { ids: { take: take.id } })).json.state, "heard", "the earlier report stands");
+await G("/api/jobs");
+await G("/api/jobs/{job}", { ids: { job: busy.id } });
+await tried("DELETE", "/api/jobs/{job}", { ids: { job: busy.id } });
+await tried("DELETE", "/api/takes/{take}", { ids: { take: take.id } });
+await G("/api/takes/{take}", { ids: { take: take.id }, want: 404 });
+
+check(events[0]?.[0] === "hello", "the stream begins with hello");
+const progress = events.filter(([name, job]) => name === "job" && job.id === listening.id).map(([, job]) => job);
+check(progress.length >= 3, `progress came ${progress.length} times`);
+check(progress.every((job, n) => n === 0 || job.progress >= progress[n - 1].progress || job.state !== "running"), "progress goes forward");
+equal(progress.at(-1)?.state, "done", "the last event of a job");
+for (const [, job] of events.filter(([name]) => name === "job"))
+  if (!job.gone) fits(job, api.components.schemas.Job, api).slice(0, 2).forEach((error) => check(false, `event: ${error}`));
+check(events.some(([name, data]) => name === "take" && data.gone && data.id === take.id), "the take's end is told");
+
+// What is not built yet, or needs more, is described too.
+for (const [method, path, ids] of [["POST", "/api/lessons/{lesson}/build", { lesson: lesson.id }], ["GET", "/api/course/plan", {}]]) {
+  const operation = api.paths[path][method.toLowerCase()];
+  const url = path.replace(/\{(\w+)\}/g, (_, name) => ids[name]);
+  const answer = await ask(desk, method, url, { body: operation.requestBody?.content["application/json"]?.example });
+  check(String(answer.status) in operation.responses, `${method} ${path} → ${answer.status} is not described`);
+}
+await tried("DELETE", "/api/lessons/{lesson}", { ids: { lesson: lesson.id } });
+
+// Leaving, last.
+await tried("PUT", "/api/passphrase");
+equal((await G("/api/session")).json.ways, ["link", "passphrase"], "ways in");
+await tried("DELETE", "/api/session");
+equal((await ask(desk, "GET", "/api/suras")).status, 401, "signed out");
+desk.token = "";
+const again = await ask(desk, "POST", "/api/session", { body: { passphrase: "three plain words" } });
+equal(again.status, 201, "the passphrase lets in");
+
+const { code } = await stop(desk);
+equal(code, 0, "it ends in good order");
+check(!/Evening|78:|three plain|k3v9/.test(desk.err) && !desk.err.includes(take.id), "the log holds nothing personal");
+finish("api");
