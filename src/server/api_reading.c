@@ -31,12 +31,10 @@ static void word_json(struct mst_string *s, const struct mst_reading *r, int32_t
     static const char *const seams[] = {"join", "stop", "sakt"};
     const struct mst_word *word = &r->words[n];
     struct mst_span printed = printed_word(r, n);
-    char at[64];
+    const int32_t at[] = {word->sura, word->verse, word->word};
     js_open(s, NULL, '{');
-    snprintf(at, sizeof at, "%d:%d:%d", word->sura, word->verse, word->word);
-    js_text(s, "at", at);
-    snprintf(at, sizeof at, "%d:%d", word->sura, word->verse);
-    js_text(s, "verse", at);
+    js_numbers(s, "at", at, 3);
+    js_numbers(s, "verse", at, 2);
     js_span(s, "text", printed);
     display(s, "display", printed);
     pair(s, "letters", word->first_letter, word->letter_count);

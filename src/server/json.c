@@ -5,19 +5,41 @@
 #include <string.h>
 #include <time.h>
 
-void js_key(struct mst_string *s, const char *key)
+/* Keys are ours: letters and underlines, short. */
+enum { KEY_MOST = 64, HEAD_MOST = KEY_MOST + 8 };
+
+/* The comma where it belongs and the key, to be added in one go with what follows. */
+static size_t head(const struct mst_string *s, const char *key, char out[HEAD_MOST])
 {
+    size_t len = 0;
     if (s->len > 0) {
         char last = s->ptr[s->len - 1];
         if (last != '{' && last != '[' && last != ':')
-            mst_string_add(s, ",", 1);
+            out[len++] = ',';
     }
     if (!key)
-        return;
-    /* Keys are ours: letters and underlines. */
-    mst_string_add(s, "\"", 1);
-    mst_string_adds(s, key);
-    mst_string_add(s, "\":", 2);
+        return len;
+    size_t key_len = strnlen(key, KEY_MOST);
+    out[len++] = '"';
+    memcpy(out + len, key, key_len);
+    len += key_len;
+    out[len++] = '"';
+    out[len++] = ':';
+    return len;
+}
+
+static void with_key(struct mst_string *s, const char *key, const char *value, size_t value_len)
+{
+    char out[HEAD_MOST + 32];
+    size_t len = head(s, key, out);
+    memcpy(out + len, value, value_len);
+    mst_string_add(s, out, len + value_len);
+}
+
+void js_key(struct mst_string *s, const char *key)
+{
+    char out[HEAD_MOST];
+    mst_string_add(s, out, head(s, key, out));
 }
 
 void js_span(struct mst_string *s, const char *key, struct mst_span value)
@@ -42,19 +64,40 @@ void js_text_or_null(struct mst_string *s, const char *key, struct mst_span valu
         js_null(s, key);
 }
 
+/* Digits before end; returns where they begin. */
+static char *digits_before(char *end, uint64_t value)
+{
+    do {
+        *--end = (char)('0' + value % 10);
+        value /= 10;
+    } while (value > 0);
+    return end;
+}
+
+void js_numbers(struct mst_string *s, const char *key, const int32_t *parts, int count)
+{
+    char out[HEAD_MOST + 64], digits[16];
+    size_t len = head(s, key, out);
+    out[len++] = '"';
+    for (int n = 0; n < count && n < 4; n++) {
+        char *at = digits_before(digits + sizeof digits, (uint64_t)parts[n]);
+        size_t digit_count = (size_t)(digits + sizeof digits - at);
+        if (n > 0)
+            out[len++] = ':';
+        memcpy(out + len, at, digit_count);
+        len += digit_count;
+    }
+    out[len++] = '"';
+    mst_string_add(s, out, len);
+}
+
 void js_integer(struct mst_string *s, const char *key, int64_t value)
 {
-    char digits[24];
-    size_t at = sizeof digits;
-    uint64_t rest = value < 0 ? 0 - (uint64_t)value : (uint64_t)value;
-    do {
-        digits[--at] = (char)('0' + rest % 10);
-        rest /= 10;
-    } while (rest > 0);
+    char digits[24], *end = digits + sizeof digits;
+    char *at = digits_before(end, value < 0 ? 0 - (uint64_t)value : (uint64_t)value);
     if (value < 0)
-        digits[--at] = '-';
-    js_key(s, key);
-    mst_string_add(s, digits + at, sizeof digits - at);
+        *--at = '-';
+    with_key(s, key, at, (size_t)(end - at));
 }
 
 void js_count(struct mst_string *s, const char *key, int value)
@@ -76,11 +119,7 @@ void js_real(struct mst_string *s, const char *key, double value, int decimals)
 
 void js_bool(struct mst_string *s, const char *key, int value)
 {
-    js_key(s, key);
-    if (value)
-        mst_string_add(s, "true", 4);
-    else
-        mst_string_add(s, "false", 5);
+    with_key(s, key, value ? "true" : "false", value ? 4 : 5);
 }
 
 void js_yes_no(struct mst_string *s, const char *key, int value)
@@ -93,14 +132,12 @@ void js_yes_no(struct mst_string *s, const char *key, int value)
 
 void js_null(struct mst_string *s, const char *key)
 {
-    js_key(s, key);
-    mst_string_add(s, "null", 4);
+    with_key(s, key, "null", 4);
 }
 
 void js_open(struct mst_string *s, const char *key, char bracket)
 {
-    js_key(s, key);
-    mst_string_add(s, &bracket, 1);
+    with_key(s, key, &bracket, 1);
 }
 
 void js_close(struct mst_string *s, char bracket)

@@ -11,6 +11,8 @@ void js_text(struct mst_string *s, const char *key, const char *value); /* NULL:
 void js_text_or_null(struct mst_string *s, const char *key,
                      struct mst_span value); /* empty: null */
 void js_integer(struct mst_string *s, const char *key, int64_t value);
+/* An address: "67:1:2:3". */
+void js_numbers(struct mst_string *s, const char *key, const int32_t *parts, int count);
 void js_count(struct mst_string *s, const char *key, int value); /* 0: null */
 void js_real(struct mst_string *s, const char *key, double value, int decimals);
 void js_bool(struct mst_string *s, const char *key, int value);

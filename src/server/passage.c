@@ -86,16 +86,14 @@ void js_address(struct mst_string *s, const char *key, struct mst_addr at)
 void js_letter_address(struct mst_string *s, const char *key, const struct mst_reading *r,
                        int32_t letter)
 {
-    char text[64];
     if (letter < 0) {
         js_null(s, key);
         return;
     }
     /* The basmala is verse 0: addresses are printed in full. */
     const struct mst_word *word = &r->words[r->letters[letter].word_idx];
-    snprintf(text, sizeof text, "%d:%d:%d:%d", word->sura, word->verse, word->word,
-             r->letters[letter].number);
-    js_text(s, key, text);
+    const int32_t parts[] = {word->sura, word->verse, word->word, r->letters[letter].number};
+    js_numbers(s, key, parts, 4);
 }
 
 void js_range(struct mst_string *s, struct mst_range range)
