@@ -36,12 +36,13 @@ static int64_t now_ms(void)
 
 static int dawdles(const struct lines *lines, const struct line *line, int64_t now)
 {
-    int64_t for_ms = now - line->since_ms;
-    if (line->stage == LINE_HEAD)
+    enum line_stage stage = __atomic_load_n(&line->stage, __ATOMIC_ACQUIRE);
+    int64_t for_ms = now - __atomic_load_n(&line->since_ms, __ATOMIC_RELAXED);
+    int64_t bytes = (int64_t)__atomic_load_n(&line->bytes, __ATOMIC_RELAXED);
+    if (stage == LINE_HEAD)
         return for_ms > lines->head_patience_ms;
-    if (line->stage == LINE_BODY)
-        return for_ms > BODY_GRACE_S * 1000 &&
-               (int64_t)line->bytes < for_ms / 1000 * BODY_LEAST_BYTES_A_S;
+    if (stage == LINE_BODY)
+        return for_ms > BODY_GRACE_S * 1000 && bytes < for_ms / 1000 * BODY_LEAST_BYTES_A_S;
     return 0;
 }
 

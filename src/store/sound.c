@@ -80,27 +80,58 @@ static enum mst_status sync_folder(const char *path, struct mst_error *err)
     return failed ? mst_fail_errno(err, MST_IO, errnum, "the sound cannot be kept safely") : MST_OK;
 }
 
+/* Its content's name may be that of a sound that is being deleted: from here on it is held. */
+static enum mst_status hold(struct mst_store *store, const char *hash, struct mst_error *err)
+{
+    struct held_sound *held = malloc(sizeof *held);
+    if (!held)
+        return store_no_memory(err);
+    memcpy(held->hash, hash, MST_HASH_HEX_SIZE);
+    pthread_mutex_lock(&store->sound_lock);
+    held->next = store->held;
+    store->held = held;
+    pthread_mutex_unlock(&store->sound_lock);
+    return MST_OK;
+}
+
+void store_sound_named(struct mst_store *store, const char *hash)
+{
+    pthread_mutex_lock(&store->sound_lock);
+    for (struct held_sound **at = &store->held; *at; at = &(*at)->next) {
+        struct held_sound *held = *at;
+        if (strcmp(held->hash, hash) != 0)
+            continue;
+        *at = held->next;
+        free(held);
+        break; /* sent twice, held twice */
+    }
+    pthread_mutex_unlock(&store->sound_lock);
+}
+
 enum mst_status mst_store_incoming_keep(struct mst_incoming *in, char hash[MST_HASH_HEX_SIZE],
                                         int64_t *bytes, struct mst_error *err)
 {
     uint8_t digest[crypto_generichash_BYTES];
     char folder[PATH_MAX], path[PATH_MAX + MST_HASH_HEX_SIZE];
+    struct mst_store *store = in->store;
     crypto_generichash_final(&in->hash, digest, sizeof digest);
     sodium_bin2hex(hash, MST_HASH_HEX_SIZE, digest, sizeof digest);
     *bytes = in->bytes;
-    snprintf(folder, sizeof folder, "%s/sound/%.2s", in->store->folder, hash);
+    snprintf(folder, sizeof folder, "%s/sound/%.2s", store->folder, hash);
     snprintf(path, sizeof path, "%s/%s", folder, hash);
     enum mst_status status = MST_OK;
     if (fsync(in->fd) != 0)
         status = mst_fail_errno(err, MST_IO, errno, "the sound cannot be kept safely");
     if (status == MST_OK)
         status = store_folder_make(folder, err);
+    if (status == MST_OK)
+        status = hold(store, hash, err);
     if (status == MST_OK && rename(in->path, path) != 0)
         status = mst_fail_errno(err, MST_IO, errno, "the sound cannot be kept");
     if (status == MST_OK)
         status = sync_folder(folder, err);
     if (status == MST_OK) {
-        snprintf(folder, sizeof folder, "%s/sound", in->store->folder);
+        snprintf(folder, sizeof folder, "%s/sound", store->folder);
         status = sync_folder(folder, err);
     }
     mst_store_incoming_drop(in);
@@ -122,20 +153,28 @@ const char *mst_store_sound_path(const struct mst_store *store, const char *hash
     return store_path(store, arena, "sound/%.2s/%.64s", hash, hash);
 }
 
+static int is_held(const struct mst_store *store, const char *hash)
+{
+    for (const struct held_sound *held = store->held; held; held = held->next)
+        if (strcmp(held->hash, hash) == 0)
+            return 1;
+    return 0;
+}
+
 enum mst_status store_sound_release(struct mst_store *store, const char *hash,
                                     struct mst_error *err)
 {
     char path[PATH_MAX];
+    pthread_mutex_lock(&store->sound_lock);
     struct query q =
         query_begin(&store->db, err, "SELECT 1 FROM take WHERE hash=$1 LIMIT 1", "t", hash);
-    int used = query_row(&q);
+    int used = query_row(&q) || is_held(store, hash);
     enum mst_status status = query_end(&q);
-    if (status != MST_OK || used)
-        return status;
     snprintf(path, sizeof path, "%s/sound/%.2s/%.64s", store->folder, hash, hash);
-    if (unlink(path) != 0 && errno != ENOENT)
-        return mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
-    return MST_OK;
+    if (status == MST_OK && !used && unlink(path) != 0 && errno != ENOENT)
+        status = mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
+    pthread_mutex_unlock(&store->sound_lock);
+    return status;
 }
 
 /* A sound that was kept just before a crash, and that no take came to name. */

@@ -172,6 +172,10 @@ void mst_store_close(struct mst_store *store)
         store->db.backend->close(store->db.handle);
     if (store->lock_fd >= 0)
         close(store->lock_fd);
+    for (struct held_sound *held = store->held, *next; held; held = next) {
+        next = held->next;
+        free(held);
+    }
     pthread_mutex_destroy(&store->db.lock);
     pthread_mutex_destroy(&store->sound_lock);
     free(store->folder);

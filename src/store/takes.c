@@ -54,13 +54,17 @@ enum mst_status mst_store_take_add(struct mst_store *store, const struct mst_kep
                                    char id[MST_ID_SIZE], struct mst_error *err)
 {
     mst_store_new_id(id);
-    return db_do(&store->db, err, NULL,
-                 "INSERT INTO take(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12,$13,"
-                 "$14,$15,$16,$17,$18,$19,1)",
-                 "ttttttttttttdiitiii", id, take->name, take->passage, take->how, take->hash,
-                 take->type, take->note, take->voice, take->model, take->job, take->problem,
-                 take->pins, take->seconds, take->bytes, mst_store_now_ms(), state_ids[take->state],
-                 (int64_t)take->keep_voice, (int64_t)take->chosen, (int64_t)take->report);
+    enum mst_status status =
+        db_do(&store->db, err, NULL,
+              "INSERT INTO take(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12,$13,"
+              "$14,$15,$16,$17,$18,$19,1)",
+              "ttttttttttttdiitiii", id, take->name, take->passage, take->how, take->hash,
+              take->type, take->note, take->voice, take->model, take->job, take->problem,
+              take->pins, take->seconds, take->bytes, mst_store_now_ms(), state_ids[take->state],
+              (int64_t)take->keep_voice, (int64_t)take->chosen, (int64_t)take->report);
+    if (status == MST_OK)
+        store_sound_named(store, take->hash);
+    return status;
 }
 
 enum mst_status mst_store_take_get(struct mst_store *store, const char *id, struct mst_arena *arena,
