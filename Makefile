@@ -2,7 +2,7 @@
 BUILD ?= build
 JOBS ?= $(shell nproc)
 
-.PHONY: help setup build demo check asan valgrind fuzz soak bench gallery format format-check \
+.PHONY: help setup build demo check asan valgrind fuzz soak desk-soak bench gallery format format-check \
 	floors install clean
 
 help:
@@ -11,6 +11,7 @@ help:
 	@echo 'make asan         the tests once more under the address and undefined-behaviour sanitizers'
 	@echo 'make valgrind     the core tests once more under valgrind'
 	@echo 'make fuzz         a short run of the fuzz targets; make soak: a long one'
+	@echo 'make desk-soak    random requests at the desk under the sanitizers, ten minutes or SECONDS='
 	@echo 'make bench        the benchmarks; make gallery: the sample pages of docs/gallery'
 	@echo 'make format       clang-format over everything; make format-check: only look'
 	@echo 'make floors       do the floors only look down?'
@@ -49,6 +50,11 @@ fuzz: build
 	@BUILD=$(BUILD) sh tools/fuzz.sh 20000
 soak: build
 	@BUILD=$(BUILD) sh tools/fuzz.sh $(or $(ITERATIONS),2000000)
+
+desk-soak: setup build-asan/build.ninja
+	@ninja -C build-asan -j$(JOBS) --quiet
+	FUZZ_SECONDS=$(or $(SECONDS),600) SEED=$(or $(SEED),$(shell date +%s)) meson test -C build-asan \
+		--no-rebuild --verbose --timeout-multiplier 0 server-fuzz
 
 bench: build
 	meson test -C $(BUILD) --benchmark --verbose
