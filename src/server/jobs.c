@@ -224,6 +224,8 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
         status = kind->run(&work, &err);
     if (status == MST_OK && work.result.failed)
         status = no_memory(&err);
+    if (work.folder)
+        rmdir(work.folder); /* where it made no files */
     work_end(&work, status, &err);
     pthread_mutex_lock(&jobs->lock);
     jobs->at_work[slot] = NULL;
