@@ -307,6 +307,20 @@ static enum mst_status patch_reading(struct request *rq, struct mst_kept_take *t
     return status;
 }
 
+/* Choosing one unchooses the others of its passage: tell of them too. */
+static void siblings_say(struct request *rq, const struct mst_kept_take *take)
+{
+    struct mst_kept_take *takes;
+    struct mst_error err;
+    size_t count = 0;
+    if (!take->chosen || mst_store_take_list(rq->desk->store, take->passage, rq->arena, &takes,
+                                             &count, &err) != MST_OK)
+        return;
+    for (size_t n = 0; n < count; n++)
+        if (strcmp(takes[n].id, take->id) != 0)
+            take_say(rq->desk, takes[n].id);
+}
+
 enum mst_status patch_take(struct request *rq, struct mst_error *err)
 {
     struct mst_kept_take take;
@@ -348,6 +362,8 @@ enum mst_status patch_take(struct request *rq, struct mst_error *err)
         status = mst_store_report_forget(rq->desk->store, take.id, err);
     if (status == MST_OK) {
         take_say(rq->desk, take.id);
+        if (json_object_get(rq->json, "chosen"))
+            siblings_say(rq, &take);
         status = take_reply(rq, take.id, 200, err);
     }
     return status;

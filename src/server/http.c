@@ -12,8 +12,9 @@
 #include <sys/uio.h>
 #include <time.h>
 #include <unistd.h>
+#include <zlib.h>
 
-enum { SOUND_MOST_MIB = 512, FRESH = 0, READING, ELSEWHERE, READY };
+enum { SOUND_MOST_MIB = 512, PACK_LEAST = 2048, FRESH = 0, READING, ELSEWHERE, READY };
 
 static int64_t now_us(void)
 {
@@ -25,6 +26,12 @@ static int64_t now_us(void)
 enum mst_status no_memory(struct mst_error *err)
 {
     return mst_fail(err, MST_NO_MEMORY, "memory ran out; try again in a moment");
+}
+
+/* A header of the request. */
+static const char *head(struct request *rq, const char *name)
+{
+    return MHD_lookup_connection_value(rq->connection, MHD_HEADER_KIND, name);
 }
 
 /* --- replies ---------------------------------------------------------------- */
@@ -122,6 +129,37 @@ static struct MHD_Response *response_of(struct request *rq)
     return response;
 }
 
+/* Over a network, text is worth packing; on this machine it is not. What holds the session's token
+ * is never packed beside what a stranger might choose. */
+static void pack(struct request *rq)
+{
+    struct mst_string *body = &rq->reply.body;
+    const char *accepts = head(rq, "Accept-Encoding");
+    int text = !rq->reply.type || strstr(rq->reply.type, "text/") || strstr(rq->reply.type, "svg");
+    if (rq->desk->loopback || body->len < PACK_LEAST || !text || rq->reply.events || !accepts ||
+        !strstr(accepts, "gzip") || strstr(accepts, "gzip;q=0") ||
+        strcmp(rq->url, "/api/session") == 0)
+        return;
+    z_stream z = {0};
+    if (deflateInit2(&z, 4, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY) != Z_OK)
+        return;
+    size_t room = deflateBound(&z, body->len);
+    char *packed = malloc(room);
+    z.next_in = (unsigned char *)body->ptr;
+    z.avail_in = (unsigned)body->len;
+    z.next_out = (unsigned char *)packed;
+    z.avail_out = (unsigned)room;
+    if (packed && deflate(&z, Z_FINISH) == Z_STREAM_END) {
+        mst_string_free(body);
+        *body = (struct mst_string){packed, z.total_out, room, 0};
+        packed = NULL;
+        reply_header(rq, "Content-Encoding", "gzip");
+        reply_header(rq, "Vary", "Accept-Encoding");
+    }
+    free(packed);
+    deflateEnd(&z);
+}
+
 static const char api_policy[] = "default-src 'none'; frame-ancestors 'none'; sandbox";
 
 static enum MHD_Result reply_send(struct request *rq)
@@ -131,6 +169,7 @@ static enum MHD_Result reply_send(struct request *rq)
         reply_header(rq, "Retry-After", "5");
         reply_problem(rq, 503, "no_memory", "memory ran out; try again in a moment");
     }
+    pack(rq);
     unsigned status = reply->status ? reply->status : 200;
     const char *type = reply->type     ? reply->type
                        : status == 204 ? NULL
@@ -278,11 +317,6 @@ static enum MHD_Result one_param(void *cls, enum MHD_ValueKind kind, const char 
 }
 
 /* --- bodies ------------------------------------------------------------------------ */
-
-static const char *head(struct request *rq, const char *name)
-{
-    return MHD_lookup_connection_value(rq->connection, MHD_HEADER_KIND, name);
-}
 
 static int64_t content_length(struct request *rq)
 {

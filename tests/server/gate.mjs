@@ -6,6 +6,7 @@ import https from "node:https";
 import net from "node:net";
 import os from "node:os";
 import path from "node:path";
+import { gunzipSync } from "node:zlib";
 import { ask, bursts, check, equal, finish, folder, jobEnd, program, signIn, start, stop } from "./desk.mjs";
 
 // Bytes as they are, and all that comes back until the line is closed.
@@ -213,9 +214,9 @@ check(!readFileSync(path.join(safe, "mistara.db")).includes("lamp river"), "the 
   equal(tls.link, undefined, "no link beyond this machine");
   const request = (method, url, body, headers = {}) => new Promise((resolve, reject) => {
     const r = https.request({ host: "127.0.0.1", port: tls.port, method, path: url, rejectUnauthorized: false, headers }, (answer) => {
-      let text = "";
-      answer.on("data", (part) => (text += part));
-      answer.on("end", () => resolve({ status: answer.statusCode, headers: answer.headers, text }));
+      const parts = [];
+      answer.on("data", (part) => parts.push(part));
+      answer.on("end", () => resolve({ status: answer.statusCode, headers: answer.headers, raw: Buffer.concat(parts) }));
     });
     r.on("error", reject);
     r.end(body && JSON.stringify(body));
@@ -225,6 +226,11 @@ check(!readFileSync(path.join(safe, "mistara.db")).includes("lamp river"), "the 
   const right = await request("POST", "/api/session", { passphrase: "lamp river seven" }, json);
   equal(right.status, 201, "the passphrase");
   check(/; Secure/.test(right.headers["set-cookie"][0]) && /max-age/.test(right.headers["strict-transport-security"]), "over TLS alone");
+  const cookie = right.headers["set-cookie"][0].split(";")[0];
+  const suras = await request("GET", "/api/suras", null, { cookie, "accept-encoding": "gzip, br" });
+  equal(suras.headers["content-encoding"], "gzip", "packed over a network");
+  equal(JSON.parse(gunzipSync(suras.raw)).suras.length, 114, "… and whole");
+  equal((await request("GET", "/api/suras", null, { cookie })).headers["content-encoding"], undefined, "not packed unasked");
   equal((await request("POST", "/api/session", { link: "x".repeat(32) }, json)).status, 401, "no link here");
   equal((await request("GET", "/api/session", null, { host: "desk.example" })).status, 200, "a name allowed");
   equal((await request("GET", "/api/session", null, { host: "other.example" })).status, 421, "a name not allowed");
