@@ -20,9 +20,10 @@ static double level_db(const struct recording *r, int64_t ms)
 }
 
 /* The moment the loudness rises out of the pause for good: seen from the loudest place of the
- * coming sound backwards, the last millisecond less than 10 dB above the pause's floor; the floor
- * is the quietest fifth of the 300 ms before. From the samples alone, not from what the ear
- * keeps. -1 when it does not rise by 20 dB. */
+ * coming sound backwards, the last millisecond less than 10 dB above the pause's floor (the
+ * quietest fifth of the 300 ms before), or 40 dB below the loudest place where files begin with
+ * digital silence, out of which the room itself rises. From the samples alone, not from what the
+ * ear keeps. -1 when it does not rise by 20 dB. */
 static double energy_onset_ms(const struct recording *r, int32_t near_ms)
 {
     struct values before = {0};
@@ -36,8 +37,9 @@ static double energy_onset_ms(const struct recording *r, int32_t near_ms)
             loudest = ms;
     if (level_db(r, loudest) < floor + 20)
         return -1;
+    double threshold = fmax(floor + 10, level_db(r, loudest) - 40);
     int64_t ms = loudest;
-    while (ms > near_ms - 300 && level_db(r, ms) > floor + 10)
+    while (ms > near_ms - 300 && level_db(r, ms) > threshold)
         ms--;
     return (double)ms;
 }

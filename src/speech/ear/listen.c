@@ -78,6 +78,19 @@ static enum mst_status learn_alone(struct listening *l, struct mst_error *err)
     return ear_self_train(&example, 1, &how, 1, &l->model, err);
 }
 
+/* One map of all the stored voice's means, along the path as it stands. */
+static enum mst_status bring_nearer(struct listening *l, struct mst_error *err)
+{
+    struct ear_model next;
+    enum mst_status status = ear_map_voice(&l->graph, l->path, features_at_work(l),
+                                           &l->options->voice->model, &next, err);
+    if (!status) {
+        ear_model_clear(&l->near);
+        l->near = next;
+    }
+    return status;
+}
+
 /* The stored voice brought near to the take: the length of the vocal tract, then one map of all
  * its means, found anew along the better path that it gives. */
 static enum mst_status near_voice(struct listening *l, struct mst_error *err)
@@ -88,7 +101,8 @@ static enum mst_status near_voice(struct listening *l, struct mst_error *err)
         status = ear_features_warp(l->f, l->warp, &l->warped, err);
     if (!status)
         status = ear_model_copy(&l->near, voice, err);
-    for (int round = 0; round < MAP_ROUNDS && !status; round++) {
+    int rounds = l->options->keep_voice ? 0 : MAP_ROUNDS; /* a voice kept as it is, is not moved */
+    for (int round = 0; round < rounds && !status; round++) {
         struct ear_search search = {.beam = EAR_BEAM * 1.6f,
                                     .extras = 1,
                                     .loose_ends = 1,
@@ -96,16 +110,11 @@ static enum mst_status near_voice(struct listening *l, struct mst_error *err)
                                     .progress = l->options->progress,
                                     .progress_from = 0.2 + 0.1 * round,
                                     .progress_to = 0.3 + 0.1 * round};
-        struct ear_model next;
         double score;
         status =
             ear_viterbi(&l->graph, &l->near, features_at_work(l), &search, l->path, &score, err);
         if (!status)
-            status = ear_map_voice(&l->graph, l->path, features_at_work(l), voice, &next, err);
-        if (!status) {
-            ear_model_clear(&l->near);
-            l->near = next;
-        }
+            status = bring_nearer(l, err);
     }
     return status;
 }
@@ -199,6 +208,8 @@ static enum mst_status hear(struct listening *l, const struct mst_script *script
     if (!status)
         status = final_path(l, &score, err);
     judged->pause_cost = l->pause_cost;
+    if (!status && l->options->voice && l->options->keep_voice)
+        status = bring_nearer(l, err); /* to judge by; the path is the kept voice's */
     if (!status)
         status =
             ear_judge_fit(&l->graph, l->options->voice ? &l->near : &l->model, features_at_work(l),

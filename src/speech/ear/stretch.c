@@ -136,12 +136,12 @@ enum mst_status ear_fits_better(const struct mst_features *f, const struct ear_g
     int32_t *path = malloc(f->frame_count * sizeof *path);
     if (!path)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while looking for the passage");
-    enum mst_status status = ear_viterbi(asked, near, f, &how, path, &score_asked, err);
-    if (!status)
-        status = mst_script_new(script->text, widen(script->text, script->range), &script->options,
-                                &wide, err);
+    enum mst_status status = mst_script_new(script->text, widen(script->text, script->range),
+                                            &script->options, &wide, err);
     if (!status && wide->word_count > script->word_count) {
-        status = ear_graph_make(&g, wide, err);
+        status = ear_viterbi(asked, near, f, &how, path, &score_asked, err);
+        if (!status)
+            status = ear_graph_make(&g, wide, err);
         if (!status)
             status = ear_viterbi(&g, near, f, &how, path, &score_wide, err);
         if (!status && score_wide > score_asked + clearly_better) {
