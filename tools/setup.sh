@@ -38,6 +38,7 @@ meson
 ninja-build
 nodejs
 npm
+openssl                   # a certificate for the test of the desk
 pkg-config
 poppler-utils             # reads the pages back in tests
 qpdf

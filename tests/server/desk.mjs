@@ -115,7 +115,7 @@ export async function stop(desk, signal = "SIGTERM") {
 }
 
 // Wait until a job has ended.
-export async function jobEnd(desk, id, seconds = 120) {
+export async function jobEnd(desk, id, seconds = 600) {
   for (let n = 0; n < seconds * 10; n++) {
     const job = (await ask(desk, "GET", `/api/jobs/${id}`)).json;
     if (!["waiting", "running"].includes(job.state)) return job;
