@@ -189,7 +189,8 @@ void patience_end(struct patience *patience);
 
 /* --- the commands --------------------------------------------------------- */
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
-    command_text, command_rules, command_find, command_listen, command_voice, command_serve;
+    command_text, command_rules, command_find, command_listen, command_voice, command_serve,
+    command_film;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);

@@ -23,6 +23,7 @@ const struct command *const commands[] = {&command_sites,
                                           &command_rules,
                                           &command_listen,
                                           &command_voice,
+                                          &command_film,
                                           &command_serve,
                                           NULL};
 

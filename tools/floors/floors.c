@@ -28,7 +28,7 @@ static const struct floor {
     {"tajweed", 2, "tajweed"},
     {"speech", 3, "take ear shelf report"},
     {"typeset", 3, "typeset"},
-    {"lesson", 4, "find lesson"},
+    {"lesson", 4, "find film lesson"},
     {"store", 5, "store"},
     {"server", 6, "server"},
     {"cli", 7, ""},
