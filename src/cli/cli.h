@@ -187,10 +187,16 @@ struct mst_ear_progress patience_for(struct patience *patience, const char *doin
                                      double to);
 void patience_end(struct patience *patience);
 
+/* --- lessons and the course --------------------------------------------------- */
+struct mst_lesson_problems;
+/* "FILE:7: what is wrong", a line each. */
+void problems_print(const char *file, const struct mst_lesson_problems *problems, int json,
+                    struct out *out);
+
 /* --- the commands --------------------------------------------------------- */
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
     command_text, command_rules, command_find, command_listen, command_voice, command_serve,
-    command_film;
+    command_film, command_lesson;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);

@@ -1,0 +1,302 @@
+/* lesson.c – `mistara lesson`: a lesson drafted, checked; the verses that teach the ear a voice. */
+#include "cli.h"
+
+#include <mistara/lesson.h>
+#include <stdio.h>
+#include <string.h>
+
+struct request {
+    const char *in, *file, *known, *level, *language, *pace, *minutes;
+    int per, seed, times, json;
+};
+#define TARGET(field) offsetof(struct request, field)
+
+static const struct option_row rows[] = {
+    {"range", 0, OPTION_TEXT, "RANGE,…",
+     "look only here: 78-80, juz 30, … (default: the whole text)", TARGET(in)},
+    {"output", 'o', OPTION_TEXT, "FILE", "new: the file to write (default: print it)",
+     TARGET(file)},
+    {"known", 0, OPTION_TEXT, "ID,…", "new: rules the class knows; no example needs another one",
+     TARGET(known)},
+    {"level", 0, OPTION_TEXT, "NAME", "new: beginner (default), intermediate or advanced",
+     TARGET(level)},
+    {"lang", 0, OPTION_TEXT, "both|en|ar", "new: language of the lesson (default both)",
+     TARGET(language)},
+    {"per", 0, OPTION_NUMBER, "N", "new: examples for each member (2)", TARGET(per)},
+    {"seed", 0, OPTION_NUMBER, "N", "new: another number, other questions", TARGET(seed)},
+    {"times", 0, OPTION_NUMBER, "N",
+     "enrol: every sound at least so often (default: as often as "
+     "fits)",
+     TARGET(times)},
+    {"minutes", 0, OPTION_TEXT, "N", "enrol: at most so long (3)", TARGET(minutes)},
+    {"pace", 0, OPTION_TEXT, "COUNTS", "enrol: counts a second (2.5)", TARGET(pace)},
+    {"json", 0, OPTION_FLAG, NULL, "JSON Lines, for other programs", TARGET(json)},
+};
+static const struct option_group options_group = {"Options:", rows, sizeof rows / sizeof rows[0]};
+
+static enum mst_status above_zero(const char *option, const char *typed, double *out,
+                                  struct mst_error *err)
+{
+    int end = 0;
+    if (!typed)
+        return MST_OK;
+    if (sscanf(typed, "%lf%n", out, &end) != 1 || typed[end] || !(*out > 0) || *out > 1000)
+        return mst_fail(err, MST_USAGE, "--%s takes a number above 0; “%.60s” is none", option,
+                        typed);
+    return MST_OK;
+}
+
+/* --- new --------------------------------------------------------------------------- */
+
+static enum mst_status lesson_new(const struct request *q, struct mst_span rules,
+                                  const struct mst_find_scope *scope, const struct mst_text *text,
+                                  struct mst_arena *arena, struct out *out, struct mst_error *err)
+{
+    static const char *const levels[] = {"beginner", "intermediate", "advanced", NULL};
+    static const char *const languages[] = {"both", "en", "ar", NULL};
+    struct mst_lesson_draft wanted = {.scope = *scope,
+                                      .known_given = q->known != NULL,
+                                      .per_member = q->per,
+                                      .seed = (uint32_t)q->seed};
+    struct mst_lesson lesson;
+    int level = 0, language = 0;
+    if (rules.len == 0)
+        return mst_fail(err, MST_USAGE,
+                        "say which rule the lesson teaches: mistara lesson new ikhfa --range 78-80 "
+                        "-o ikhfa.lesson");
+    if (q->per < 0 || q->seed < 0)
+        return mst_fail(err, MST_USAGE, "--%s takes no number below 0",
+                        q->per < 0 ? "per" : "seed");
+    enum mst_status status = mst_rule_set_parse(rules, &wanted.rules, err);
+    if (status == MST_OK && q->known)
+        status = mst_rule_set_parse(mst_span_of(q->known), &wanted.known, err);
+    if (status == MST_OK)
+        status = choice_read("level", q->level, levels, &level, err);
+    if (status == MST_OK)
+        status = choice_read("lang", q->language, languages, &language, err);
+    wanted.level = (enum mst_lesson_level)level;
+    wanted.language = (enum mst_lesson_language)language;
+    if (status == MST_OK)
+        status = mst_lesson_draft(text, &wanted, arena, &lesson, err);
+    if (status != MST_OK)
+        return status;
+    if (!q->file) {
+        mst_lesson_print(&lesson, &out->text);
+        return MST_OK;
+    }
+    struct mst_string file = {0};
+    mst_lesson_print(&lesson, &file);
+    status = file.failed ? mst_fail(err, MST_NO_MEMORY, "memory ran out")
+                         : mst_file_write(q->file, file.ptr, file.len, err);
+    mst_string_free(&file);
+    if (status == MST_OK)
+        mst_string_addf(&out->text,
+                        "%s: %d examples, %d passage, %d questions; read it and make it yours\n",
+                        q->file, lesson.example_count, lesson.passage_count, lesson.question_count);
+    return status;
+}
+
+/* --- check --------------------------------------------------------------------------- */
+
+void problems_print(const char *file, const struct mst_lesson_problems *problems, int json,
+                    struct out *out)
+{
+    for (int32_t n = 0; n < problems->count; n++) {
+        const struct mst_lesson_problem *p = &problems->items[n];
+        if (json) {
+            mst_string_adds(&out->text, "{");
+            json_number(&out->text, "line", p->line);
+            json_bool(&out->text, "advice", p->advice);
+            json_text(&out->text, "message", mst_span_of(p->message));
+            mst_string_adds(&out->text, "}\n");
+        } else {
+            mst_string_addf(&out->text, "%s", file);
+            if (p->line)
+                mst_string_addf(&out->text, ":%d", p->line);
+            mst_string_addf(&out->text, ": %s%s\n", p->advice ? "advice: " : "", p->message);
+        }
+        out_more(out);
+    }
+}
+
+static enum mst_status lesson_check(const struct request *q, const char *file,
+                                    const struct mst_text *text, struct mst_arena *arena,
+                                    struct out *out, struct mst_error *err)
+{
+    struct mst_lesson lesson;
+    struct mst_lesson_problems problems;
+    enum mst_status status = mst_lesson_open(text, file, arena, &lesson, &problems, err);
+    if (status == MST_OK)
+        status = mst_lesson_check(text, &lesson, arena, &problems, err);
+    problems_print(file, &problems, q->json, out);
+    if (problems.mistakes > 0)
+        return mst_fail(err, MST_BAD_DATA, "“%s” has %d %s", file, problems.mistakes,
+                        problems.mistakes == 1 ? "mistake" : "mistakes");
+    if (status == MST_OK && !q->json)
+        mst_string_addf(&out->text, "%s holds: %d examples, %d passages, %d questions, %d takes\n",
+                        file, lesson.example_count, lesson.passage_count, lesson.question_count,
+                        lesson.take_count);
+    return status;
+}
+
+/* --- enrol ----------------------------------------------------------------------------- */
+
+static void enrol_print(const struct mst_enrol *e, const struct mst_text *text, struct out *out)
+{
+    for (int32_t n = 0; n < e->cover.verse_count; n++) {
+        struct mst_addr addr = mst_text_verse_addr(text, e->cover.verses[n]);
+        char at[48];
+        out_padded(out, mst_span_of(mst_addr_print(addr, at)), 9);
+        out_arabic(out, mst_text_verse(text, addr.sura, addr.verse));
+        mst_string_adds(&out->text, "\n");
+        out_more(out);
+    }
+    mst_string_addf(&out->text, "\n%d verses, %d words, about %d:%02d; every sound %d times%s\n",
+                    e->cover.verse_count, e->cover.word_count, (int)e->seconds / 60,
+                    (int)e->seconds % 60, e->times,
+                    e->cover.short_count ? ", but for these, of which the text has only:" : "");
+    for (int32_t n = 0; n < e->cover.member_count; n++) {
+        const struct mst_cover_member *m = &e->cover.members[n];
+        if (m->in_range < e->times)
+            mst_string_addf(&out->text, "  %s (%s) %d\n", mst_phone_id(m->member.phone),
+                            mst_phone_ipa(m->member.phone), m->in_range);
+    }
+    if (e->cover.bound >= e->cover.cost)
+        mst_string_adds(&out->text, "Proved: no shorter set of verses does it.\n");
+    else
+        mst_string_addf(&out->text,
+                        "Not proved shortest: at least %.1f s are needed, %.1f s are taken.\n",
+                        (double)e->cover.bound / 10, (double)e->cover.cost / 10);
+}
+
+static void enrol_json(const struct mst_enrol *e, const struct mst_text *text, struct mst_string *s)
+{
+    mst_string_adds(s, "{");
+    json_key(s, "verses");
+    mst_string_adds(s, "[");
+    for (int32_t n = 0; n < e->cover.verse_count; n++) {
+        char at[48];
+        mst_addr_print(mst_text_verse_addr(text, e->cover.verses[n]), at);
+        mst_string_addf(s, "%s\"%s\"", n ? "," : "", at);
+    }
+    mst_string_adds(s, "]");
+    json_number(s, "words", e->cover.word_count);
+    json_number(s, "times", e->times);
+    json_key(s, "seconds");
+    mst_string_addf(s, "%.1f,\"bound_seconds\":%.1f", e->seconds, (double)e->cover.bound / 10);
+    json_bool(s, "proved", e->cover.bound >= e->cover.cost);
+    json_key(s, "sounds");
+    mst_string_adds(s, "[");
+    for (int32_t n = 0; n < e->cover.member_count; n++) {
+        const struct mst_cover_member *m = &e->cover.members[n];
+        mst_string_adds(s, n ? ",{" : "{");
+        json_text(s, "phone", mst_span_of(mst_phone_id(m->member.phone)));
+        json_number(s, "in_range", m->in_range);
+        json_number(s, "covered", m->covered);
+        mst_string_adds(s, "}");
+    }
+    mst_string_adds(s, "]}\n");
+}
+
+static enum mst_status lesson_enrol(const struct request *q, const struct mst_find_scope *scope,
+                                    const struct mst_text *text, struct mst_arena *arena,
+                                    struct out *out, struct mst_error *err)
+{
+    struct mst_enrol_query query = {.scope = *scope, .times = q->times};
+    struct mst_enrol found;
+    double minutes = 3;
+    enum mst_status status = above_zero("pace", q->pace, &query.pace_counts_per_s, err);
+    if (status == MST_OK)
+        status = above_zero("minutes", q->minutes, &minutes, err);
+    query.seconds = minutes * 60;
+    if (status == MST_OK && q->times < 0)
+        status = mst_fail(err, MST_USAGE, "--times takes no number below 0");
+    if (status == MST_OK)
+        status = mst_lesson_enrol(text, &query, arena, &found, err);
+    if (status != MST_OK)
+        return status;
+    if (q->json)
+        enrol_json(&found, text, &out->text);
+    else
+        enrol_print(&found, text, out);
+    return MST_OK;
+}
+
+/* --- the command -------------------------------------------------------------------------- */
+
+/* What stands behind the first word, joined with commas: "ikhfa qalqala" is a list too. */
+static struct mst_span joined(const char *const *words, size_t count, struct mst_arena *arena)
+{
+    struct mst_string s = {0};
+    for (size_t n = 1; n < count; n++)
+        mst_string_addf(&s, "%s%s", n > 1 ? "," : "", words[n]);
+    char *kept = s.len && !s.failed ? mst_arena_strndup(arena, s.ptr, s.len) : NULL;
+    struct mst_span span = {kept, kept ? s.len : 0};
+    mst_string_free(&s);
+    return span;
+}
+
+static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
+                           struct mst_error *err)
+{
+    struct request q = {0};
+    struct reading_request how = {0};
+    void *const targets[] = {&q, &how};
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_text *text = NULL;
+    struct mst_reading_options options;
+    struct mst_range *ranges = NULL;
+    const char *const *words;
+    size_t count = 0;
+    enum mst_status status =
+        options_read_words(self, argc, argv, targets, arena, &words, &count, err);
+    const char *what = status == MST_OK && count ? words[0] : "";
+    if (status == MST_OK && count == 0)
+        status = mst_fail(err, MST_USAGE, "“mistara lesson” needs %s", self->asks);
+    if (status == MST_OK)
+        status = mst_text_open(NULL, &text, err);
+    if (status == MST_OK)
+        status = reading_options(&how, text, arena, &options, err);
+    struct mst_find_scope scope = {.options = &options};
+    if (status == MST_OK && q.in)
+        status = mst_ranges_parse(text, mst_span_of(q.in), arena, &ranges, &scope.range_count, err);
+    scope.ranges = ranges;
+    if (status == MST_OK) {
+        if (strcmp(what, "new") == 0)
+            status = lesson_new(&q, joined(words, count, arena), &scope, text, arena, out, err);
+        else if (strcmp(what, "check") == 0)
+            status = count == 2 ? lesson_check(&q, words[1], text, arena, out, err)
+                                : mst_fail(err, MST_USAGE,
+                                           "say which file: mistara lesson check ikhfa.lesson");
+        else if (strcmp(what, "enrol") == 0)
+            status = count == 1
+                         ? lesson_enrol(&q, &scope, text, arena, out, err)
+                         : mst_fail(err, MST_USAGE,
+                                    "“%.60s” is too much; a range goes behind --range", words[1]);
+        else
+            status = mst_fail(err, MST_USAGE,
+                              "“%.60s” is nothing to do with a lesson; it is new, "
+                              "check or enrol",
+                              what);
+    }
+    mst_text_close(text);
+    mst_arena_free(arena);
+    return status;
+}
+
+const struct command command_lesson = {
+    .name = "lesson",
+    .arguments = "new RULE,… | check FILE | enrol",
+    .asks = "what to do, for example: mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson",
+    .summary = "draft a lesson, check it; the verses that teach the ear a voice",
+    .about = "new    writes a first draft: explanation, examples for each letter or sound, a\n"
+             "       passage that fades, questions; yours to edit (docs/lesson.md)\n"
+             "check  names every mistake by its line, and what the class does not know yet\n"
+             "enrol  the verses that take least time and hold every sound often enough for the\n"
+             "       ear to learn a voice",
+    .examples = "  mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson   a draft\n"
+                "  mistara lesson check ikhfa.lesson                        does it hold?\n"
+                "  mistara lesson enrol --minutes 3                         to be recited once\n",
+    .groups = {&options_group, &reading_group},
+    .run = run,
+};
