@@ -22,6 +22,7 @@ static const struct ink_pair inks[INK_COUNT] = {
     [INK_PLAIN] = {0x333333, 0xDDDDDD},
     [INK_PAPER] = {0xFFFFFF, 0x15181C},
     [INK_LIGHT_UP] = {0xFFF1C2, 0x3A3418},
+    [INK_WASH] = {0xF0E9DD, 0x2B2F35},
 };
 
 uint32_t ink_colour(int ink, enum mst_theme theme)

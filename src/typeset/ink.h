@@ -18,6 +18,7 @@ enum ink {
     INK_PLAIN,                   /* marks that do not tell their family; stops */
     INK_PAPER,
     INK_LIGHT_UP, /* behind the letters being recited */
+    INK_WASH,     /* tongue and lips on an articulation card */
     INK_COUNT
 };
 

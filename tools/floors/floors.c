@@ -27,7 +27,7 @@ static const struct floor {
     {"text", 1, "text"},
     {"tajweed", 2, "tajweed"},
     {"speech", 3, "take ear shelf report"},
-    {"typeset", 3, "typeset"},
+    {"typeset", 3, "typeset leaves mouth"},
     {"lesson", 4, "find film lesson"},
     {"store", 5, "store"},
     {"server", 6, "server"},
