@@ -28,6 +28,7 @@ libharfbuzz-dev
 libjansson-dev
 libmicrohttpd-dev
 libpcre2-dev              # the yardstick of bench/
+librubberband-dev        # slower sound at the same pitch
 libseccomp-dev
 libsodium-dev
 libsqlite3-dev

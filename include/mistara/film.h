@@ -63,6 +63,63 @@ MST_MUST_CHECK enum mst_status mst_captions(const struct mst_timeline *timeline,
                                             enum mst_caption_format format, struct mst_string *out,
                                             struct mst_error *err);
 
+/* --- sound to practise with ---------------------------------------------------- */
+enum mst_practice_kind {
+    MST_PRACTICE_WHOLE,   /* the take as it is, only slower */
+    MST_PRACTICE_VERSES,  /* call and answer: each verse, then a gap to say it in */
+    MST_PRACTICE_BREATHS, /* the same breath by breath */
+    MST_PRACTICE_PLACES   /* the words of each site, several times, each with a gap */
+};
+/* All zero = the whole at its own pace. */
+struct mst_practice_options {
+    enum mst_practice_kind kind;
+    int percent;               /* of the pace, 40 to 100, the pitch kept; 0 = 100 */
+    int repeats;               /* of each place; 0 = 3 */
+    double gap_share;          /* gap over what was heard, a breath added; 0 = 1 */
+    struct mst_rule_set rules; /* whose places; empty: mst_sheet_default_rules() */
+};
+enum mst_practice_part_kind { MST_PRACTICE_CALL, MST_PRACTICE_GAP };
+struct mst_practice_part {
+    enum mst_practice_part_kind kind;
+    size_t first_sample, sample_count;
+    struct mst_addr at; /* of the first word */
+    int32_t site;       /* in reading->sites, or -1 */
+};
+struct mst_practice {
+    float *samples; /* owned, like parts, until mst_practice_free() */
+    size_t sample_count;
+    struct mst_practice_part *parts;
+    size_t part_count;
+};
+/* NOT_FOUND when the take holds no place of the rules; USAGE for a pace out of range. */
+MST_MUST_CHECK enum mst_status mst_practice_make(struct mst_take *take,
+                                                 const struct mst_timeline *timeline,
+                                                 const struct mst_practice_options *options,
+                                                 struct mst_practice *out, struct mst_error *err);
+void mst_practice_free(struct mst_practice *practice);
+/* .wav or .flac by its ending (else USAGE), 16 bit, whole or not at all. */
+MST_MUST_CHECK enum mst_status mst_practice_write(const struct mst_practice *practice,
+                                                  const char *path, struct mst_error *err);
+
+/* --- film -------------------------------------------------------------------------- */
+struct mst_film_options {
+    enum mst_theme theme;
+    const struct mst_ear_progress *progress; /* may stop it (CANCELLED); NULL = none */
+};
+/*
+ * The whole take with the sheet of its reading: 1920 × 1080, 30 frames a
+ * second, a chapter a verse. The word being said is lit, and the marks of the
+ * sheet while they sound; pages turn by themselves. What the sheet leaves out
+ * or fades is not shown. path ends in .mp4 (H.264, AAC) or .webm (VP9, Opus);
+ * whole or not at all. The sheet was made from timeline->reading with
+ * mst_page_slide(). The sound is the take's: one channel, up to 8 kHz.
+ */
+MST_MUST_CHECK enum mst_status mst_film_write(struct mst_take *take,
+                                              const struct mst_timeline *timeline,
+                                              const struct mst_sheet *sheet,
+                                              const struct mst_film_options *options,
+                                              const char *path, struct mst_error *err);
+
 #ifdef __cplusplus
 }
 #endif

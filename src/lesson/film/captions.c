@@ -3,7 +3,7 @@
  * of them is being said, which marks sound) is worked out once; the three
  * formats only write it.
  */
-#include <mistara/film.h>
+#include "parts.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -190,20 +190,11 @@ static void put_head(struct writer *w)
 
 /* --- what shows when ------------------------------------------------------------------- */
 
-static int parted(const struct mst_timeline *tl, int32_t before, int32_t after)
+/* A breath is cut in even parts where it is long. */
+static int32_t shown_end(const struct mst_timeline *tl, int32_t first)
 {
-    const struct mst_heard_word *a = &tl->words[before], *b = &tl->words[after];
-    return a->stopped || b->started || a->end_ms != b->start_ms || b->word_idx <= a->word_idx ||
-           a->at.sura != b->at.sura || a->at.verse != b->at.verse;
-}
-
-/* The words from first on that belong together: one breath, one verse; long ones in even parts. */
-static int32_t breath_end(const struct mst_timeline *tl, int32_t first)
-{
-    int32_t end = first + 1;
-    while (end < tl->word_count && !parted(tl, end - 1, end))
-        end++;
-    int32_t count = end - first, parts = (count + WORDS_AT_ONCE - 1) / WORDS_AT_ONCE;
+    int32_t count = film_breath_end(tl, first) - first;
+    int32_t parts = (count + WORDS_AT_ONCE - 1) / WORDS_AT_ONCE;
     return first + (count + parts - 1) / parts;
 }
 
@@ -264,7 +255,7 @@ enum mst_status mst_captions(const struct mst_timeline *tl,
     if (status == MST_OK) {
         put_head(&w);
         for (int32_t first = 0, end; first < tl->word_count; first = end) {
-            end = breath_end(tl, first);
+            end = shown_end(tl, first);
             put_breath(&w, first, end);
         }
         if (out->failed)

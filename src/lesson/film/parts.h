@@ -1,0 +1,17 @@
+/* parts.h – what the files of the film share. */
+#ifndef LESSON_FILM_PARTS_H
+#define LESSON_FILM_PARTS_H
+
+#include <mistara/film.h>
+
+/* Past the last of the heard words from first on that were said in one breath and belong to one
+ * verse. */
+int32_t film_breath_end(const struct mst_timeline *tl, int32_t first);
+/* The same for a whole verse, with what was taken up again in it. */
+int32_t film_verse_end(const struct mst_timeline *tl, int32_t first);
+
+/* Samples slowed to this many percent of their pace, the pitch kept; malloc'd into *out. */
+MST_MUST_CHECK enum mst_status film_slow(const float *samples, size_t count, int percent,
+                                         float **out, size_t *out_count, struct mst_error *err);
+
+#endif
