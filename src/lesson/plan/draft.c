@@ -30,6 +30,12 @@ static const char *kept(struct draft *d, struct mst_string *s)
 
 /* --- words ------------------------------------------------------------------- */
 
+static void capital(struct mst_string *s, size_t at)
+{
+    if (at < s->len && s->ptr[at] >= 'a' && s->ptr[at] <= 'z')
+        s->ptr[at] = (char)(s->ptr[at] - 'a' + 'A');
+}
+
 static const char *title(struct draft *d, enum mst_lang lang)
 {
     struct mst_string s = {0};
@@ -37,8 +43,7 @@ static const char *title(struct draft *d, enum mst_lang lang)
         if (mst_rule_set_has(d->wanted->rules, (enum mst_rule)rule))
             mst_string_addf(&s, "%s%s", s.len ? (lang == MST_LANG_AR ? "، " : ", ") : "",
                             mst_rule_name((enum mst_rule)rule, lang));
-    if (lang == MST_LANG_EN && s.len && s.ptr[0] >= 'a' && s.ptr[0] <= 'z')
-        s.ptr[0] = (char)(s.ptr[0] - 'a' + 'A');
+    capital(&s, 0);
     return kept(d, &s);
 }
 
@@ -76,12 +81,14 @@ static const char *explanation(struct draft *d, const struct mst_examples *found
     for (int rule = 0; rule < MST_RULE_COUNT; rule++) {
         if (!mst_rule_set_has(d->wanted->rules, (enum mst_rule)rule))
             continue;
-        mst_string_addf(&s, "%s%s: %s", s.len ? "\n\n" : "",
-                        mst_rule_name((enum mst_rule)rule, lang),
+        mst_string_adds(&s, s.len ? "\n\n" : "");
+        size_t head = s.len;
+        mst_string_addf(&s, "%s: %s", mst_rule_name((enum mst_rule)rule, lang),
                         mst_rule_mouth((enum mst_rule)rule, lang));
+        capital(&s, head);
         members_add(found, rule, lang, &s);
-        mst_string_addf(&s, lang == MST_LANG_AR ? " (المصدر: %s)" : " (Source: %s)",
-                        mst_rule_source((enum mst_rule)rule));
+        if (lang == MST_LANG_EN) /* the sources are named in English alone */
+            mst_string_addf(&s, " (Source: %s)", mst_rule_source((enum mst_rule)rule));
     }
     return kept(d, &s);
 }
@@ -101,17 +108,37 @@ static const char *note_of(struct draft *d, struct mst_member member)
     return kept(d, &s);
 }
 
+/* A phrase may show two members: one line then, with both notes. */
+static int noted_before(struct draft *d, struct mst_range range, const char *note)
+{
+    for (int32_t n = 0; n < d->l->example_count; n++) {
+        struct mst_lesson_example *e = &d->l->examples[n];
+        if (mst_addr_compare(e->range.first, range.first) != 0 ||
+            mst_addr_compare(e->range.last, range.last) != 0)
+            continue;
+        const char *both = mst_arena_printf(d->s.arena, "%s; %s", e->note, note);
+        d->s.failed |= !both;
+        if (both)
+            e->note = both;
+        return 1;
+    }
+    return 0;
+}
+
 static void examples_add(struct draft *d, const struct mst_example_group *group)
 {
     struct mst_lesson *l = d->l;
     for (int32_t n = 0; n < group->count && l->example_count < EXAMPLES_MOST; n++) {
+        const char *note = note_of(d, group->member);
+        if (noted_before(d, group->examples[n].range, note))
+            continue;
         struct mst_lesson_example *list =
             mst_plan_grow(&d->s, l->examples, l->example_count, sizeof *list);
         if (!list)
             return;
         l->examples = list;
-        list[l->example_count++] = (struct mst_lesson_example){.range = group->examples[n].range,
-                                                               .note = note_of(d, group->member)};
+        list[l->example_count++] =
+            (struct mst_lesson_example){.range = group->examples[n].range, .note = note};
     }
 }
 
