@@ -226,7 +226,8 @@ static void tongue_shape(struct mst_mouth *m)
     for (int i = 0; i < q->touch_count; i++) {
         const struct mst_touch *t = &q->touches[i];
         struct mst_point p = mst_mouth_passive(m, t->at), n = inward(m, p);
-        double press = t->gap > 0 ? t->gap : -0.5; /* pressed: a stretch lies on, not a point */
+        /* pressed: a stretch lies on, not a point; the back of the tongue is broader */
+        double press = t->gap > 0 ? t->gap : t->tongue < 0.15 ? -0.6 : -3.2;
         wishes[count++] = (struct wish){t->tongue, {p.x + press * n.x, p.y + press * n.y}};
         if (t->gap <= 0)
             clearance = 0;

@@ -113,6 +113,7 @@ static const struct mst_articulation *first_of(int place)
 
 void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
+    char digits[24];
     const struct mst_articulation *a;
     switch (card->kind) {
     case MST_CARD_LETTER:
@@ -124,7 +125,10 @@ void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_
         break;
     case MST_CARD_PLACE:
         a = first_of(card->place);
-        mst_string_addf(out, say(lang, "Place %d: ", "المخرج %d: "), card->place);
+        if (lang == MST_LANG_AR)
+            mst_string_addf(out, "المخرج %s: ", arabic_number(card->place, digits).ptr);
+        else
+            mst_string_addf(out, "Place %d: ", card->place);
         mst_string_adds(out, a ? say(lang, a->region_en, a->region_ar)
                                : say(lang, "the nasal passage", "الخيشوم"));
         break;
@@ -193,13 +197,17 @@ static void stance(const struct mst_posture *p, enum mst_lang lang, struct mst_s
 
 void mst_card_words(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
+    char digits[24];
     const struct mst_articulation *a;
     struct mst_posture posture;
     switch (card->kind) {
     case MST_CARD_LETTER:
         a = mst_articulation_of(card->letter);
-        mst_string_addf(out, say(lang, "Place %d of 17, %s.\n", "المخرج %d من ١٧: %s.\n"), a->place,
-                        say(lang, a->region_en, a->region_ar));
+        if (lang == MST_LANG_AR)
+            mst_string_addf(out, "المخرج %s من ١٧: %s.\n", arabic_number(a->place, digits).ptr,
+                            a->region_ar);
+        else
+            mst_string_addf(out, "Place %d of 17: %s.\n", a->place, a->region_en);
         where(a, lang, out);
         if (mst_posture_of_letter(a->letter, &posture))
             stance(&posture, lang, out);
@@ -244,7 +252,8 @@ static double set(struct mst_leaves *leaves, struct mst_span text, enum mst_lang
                               .size = size,
                               .x = x,
                               .y = y,
-                              .width = width};
+                              .width = width,
+                              .leading = lang == MST_LANG_AR ? 1.65 : 1.4};
     return mst_leaf_words(leaves, &words);
 }
 

@@ -1,0 +1,245 @@
+/* Pieces of a lesson's pages: words, mouths, examples, the passage. */
+#include "parts.h"
+
+#include <string.h>
+
+double setting_left(const struct setting *s)
+{
+    return s->page.left;
+}
+
+double setting_width(const struct setting *s)
+{
+    return s->page.width - s->page.left - s->page.right;
+}
+
+enum mst_status setting_open(struct setting *s, struct mst_error *err)
+{
+    s->en = s->handout->labels != MST_LABELS_AR;
+    s->ar = s->handout->labels != MST_LABELS_EN;
+    if (s->handout->rules.bits == 0)
+        return mst_fail(err, MST_USAGE, "a handout needs a rule to teach, such as ikhfa");
+    return mst_leaves_new(s->ts, s->page, title_of(s, s->en ? MST_LANG_EN : MST_LANG_AR),
+                          s->handout->labels, s->arena, &s->leaves, err);
+}
+
+/* --- words ---------------------------------------------------------------------- */
+
+double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
+                  enum mst_words_style style, double size, double y)
+{
+    double width = setting_width(s), column = s->en && s->ar ? (width - size * 2) / 2 : width;
+    double end = y, ends;
+    struct mst_words words = {
+        .text = en, .style = style, .size = size, .x = setting_left(s), .y = y, .width = column};
+    if (s->en)
+        end = mst_leaf_words(s->leaves, &words);
+    words.text = ar;
+    words.align = MST_WORDS_RIGHT;
+    words.x = setting_left(s) + width - column;
+    words.size = size * 1.08;
+    words.leading = 1.65;
+    ends = s->ar ? mst_leaf_words(s->leaves, &words) : y;
+    return ends > end ? ends : end;
+}
+
+double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y)
+{
+    y = words_both(s, en, ar, MST_WORDS_BOLD, s->size * 1.25, y) + s->size * 0.2;
+    mst_leaf_line(s->leaves, setting_left(s), y, setting_left(s) + setting_width(s), y);
+    return y + s->size * 0.7;
+}
+
+static struct mst_span kept(struct setting *s, struct mst_string *text)
+{
+    char *copy = mst_arena_strndup(s->arena, text->ptr ? text->ptr : "", text->len);
+    s->failed |= text->failed || !copy;
+    struct mst_span span = {copy ? copy : "", copy ? text->len : 0};
+    mst_string_free(text);
+    return span;
+}
+
+struct mst_span title_of(struct setting *s, enum mst_lang lang)
+{
+    struct mst_span given = lang == MST_LANG_AR ? s->handout->title_ar : s->handout->title_en;
+    if (given.len)
+        return given;
+    struct mst_string names = {0};
+    for (int r = 0; r < MST_RULE_COUNT; r++)
+        if (mst_rule_set_has(s->handout->rules, (enum mst_rule)r)) {
+            if (names.len)
+                mst_string_adds(&names, lang == MST_LANG_AR ? "، " : ", ");
+            mst_string_adds(&names, mst_rule_name((enum mst_rule)r, lang));
+        }
+    return kept(s, &names);
+}
+
+/* In one line, for a page that sets one title. */
+static struct mst_span title_both(struct setting *s)
+{
+    struct mst_span en = title_of(s, MST_LANG_EN), ar = title_of(s, MST_LANG_AR);
+    struct mst_string both = {0};
+    if (!s->en || !s->ar)
+        return s->en ? en : ar;
+    mst_string_addf(&both, "%.*s · %.*s", (int)en.len, en.ptr, (int)ar.len, ar.ptr);
+    return kept(s, &both);
+}
+
+double explanation(struct setting *s, double y)
+{
+    const struct mst_handout *h = s->handout;
+    if (h->explain_en.len || h->explain_ar.len)
+        y = words_both(s, h->explain_en, h->explain_ar, MST_WORDS_PLAIN, s->size, y) +
+            s->size * 0.8;
+    else
+        for (int r = 0; r < MST_RULE_COUNT; r++) {
+            enum mst_rule rule = (enum mst_rule)r;
+            if (!mst_rule_set_has(h->rules, rule))
+                continue;
+            y = words_both(s, mst_span_of(mst_rule_name(rule, MST_LANG_EN)),
+                           mst_span_of(mst_rule_name(rule, MST_LANG_AR)), MST_WORDS_BOLD, s->size,
+                           y);
+            y = words_both(s, mst_span_of(mst_rule_mouth(rule, MST_LANG_EN)),
+                           mst_span_of(mst_rule_mouth(rule, MST_LANG_AR)), MST_WORDS_PLAIN, s->size,
+                           y) +
+                s->size * 0.8;
+        }
+    return y;
+}
+
+/* --- the mouth -------------------------------------------------------------------- */
+
+static double caption(struct setting *s, const struct mst_figure *f, double x, double y,
+                      double width)
+{
+    struct mst_words words = {.text = mst_span_of(f->caption_en),
+                              .align = MST_WORDS_CENTRE,
+                              .size = s->size * 0.85,
+                              .x = x,
+                              .y = y,
+                              .width = width};
+    if (s->en)
+        words.y = mst_leaf_words(s->leaves, &words);
+    words.text = mst_span_of(f->caption_ar);
+    words.size = s->size * 0.95;
+    return s->ar ? mst_leaf_words(s->leaves, &words) : words.y;
+}
+
+double mouths(struct setting *s, double y, double room)
+{
+    struct mst_figure figures[MST_FIGURES_MAX];
+    int count = 0;
+    for (int r = 0; r < MST_RULE_COUNT && count == 0; r++) {
+        struct mst_card card = {.kind = MST_CARD_RULE, .rule = (enum mst_rule)r};
+        if (mst_rule_set_has(s->handout->rules, card.rule))
+            count = mst_card_figures(&card, figures);
+    }
+    double captions = s->size * 3.4, width = setting_width(s);
+    double each = (room - captions) / 1.2, most = width / MST_FIGURES_MAX - s->size;
+    each = each > most ? most : each;
+    if (count == 0 || each < 60)
+        return y;
+    double step = width / count, end = y;
+    for (int i = 0; i < count; i++) {
+        double x = setting_left(s) + step * i;
+        mst_leaf_figure(s->leaves, &figures[i], x + (step - each) / 2, y, each);
+        double e = caption(s, &figures[i], x, y + each * 1.2, step);
+        end = e > end ? e : end;
+    }
+    return end + s->size * 0.6;
+}
+
+/* --- examples ----------------------------------------------------------------------- */
+
+static void reach(struct example *e, double x, double y, double width, double height)
+{
+    e->left = x < e->left ? x : e->left;
+    e->top = y < e->top ? y : e->top;
+    e->right = x + width > e->right ? x + width : e->right;
+    e->bottom = y + height > e->bottom ? y + height : e->bottom;
+}
+
+enum mst_status example_set(struct setting *s, struct mst_range range, double type_size,
+                            double width, struct example *out, struct mst_error *err)
+{
+    struct mst_reading_options how = s->handout->reading;
+    struct mst_reading *reading;
+    how.stops = MST_STOPS_NONE;
+    how.stop_list = NULL;
+    how.stop_count = 0;
+    how.no_basmala = 1;
+    *out = (struct example){.top = 1e9, .left = 1e9, .right = -1e9, .bottom = -1e9};
+    enum mst_status status = mst_reading_new(s->text, range, &how, s->arena, &reading, err);
+    if (status != MST_OK)
+        return status;
+    struct mst_sheet_options options = {.page = {.width = width,
+                                                 .height = 60 * type_size,
+                                                 .top = 10,
+                                                 .right = 10,
+                                                 .bottom = 10,
+                                                 .left = 10,
+                                                 .type_size = type_size,
+                                                 .label_size = s->size * 0.8},
+                                        .font = s->handout->font,
+                                        .rules = s->handout->rules,
+                                        .stage = MST_FADE_MARKS,
+                                        .no_stops = 1,
+                                        .labels = s->handout->labels,
+                                        .key = MST_KEY_NONE};
+    status = mst_sheet_new(s->ts, reading, &options, s->arena, &out->sheet, err);
+    if (status != MST_OK)
+        return status;
+    size_t count;
+    const struct mst_letter_box *boxes = mst_sheet_boxes(out->sheet, &count);
+    for (size_t i = 0; i < count; i++)
+        if (boxes[i].width > 0)
+            reach(out, boxes[i].x, boxes[i].y, boxes[i].width, boxes[i].height);
+    const struct mst_mark_box *marks = mst_sheet_marks(out->sheet, &count);
+    for (size_t i = 0; i < count; i++)
+        reach(out, marks[i].x, marks[i].y, marks[i].width, marks[i].height);
+    (void)mst_range_print(range, out->where);
+    return MST_OK;
+}
+
+void example_lay(struct setting *s, const struct example *e, double y, int middle)
+{
+    double right = setting_left(s) + setting_width(s);
+    double dx = middle ? setting_left(s) + setting_width(s) / 2 - (e->left + e->right) / 2
+                       : right - e->right;
+    mst_leaf_lay(s->leaves, e->sheet, 0, MST_LAYER_SCRIPTURE | MST_LAYER_MARKS, dx, y - e->top);
+}
+
+/* --- the passage ---------------------------------------------------------------------- */
+
+enum mst_status passage_append(struct setting *s, enum passage_as as, struct mst_error *err)
+{
+    const struct mst_handout *h = s->handout;
+    struct mst_reading *reading;
+    struct mst_sheet *sheet;
+    struct mst_span title =
+        as == PASSAGE_KEY ? (s->en ? MST_SPAN("Key: every place · المفتاح") : MST_SPAN("المفتاح"))
+                          : title_both(s);
+    struct mst_sheet_options options = {.page = s->page,
+                                        .font = h->font,
+                                        .rules = h->rules,
+                                        .title = title,
+                                        .class_line = h->class_line,
+                                        .labels = h->labels,
+                                        .key = MST_KEY_NONE};
+    if (as == PASSAGE_KEY) {
+        options.key = MST_KEY_PAGE;
+        options.stage = MST_FADE_NAMES;
+    } else if (h->line_stage_count) {
+        options.line_stages = h->line_stages;
+        options.line_stage_count = h->line_stage_count;
+    } else {
+        options.fade_evenly = !h->full_marks;
+    }
+    enum mst_status status =
+        mst_reading_new(s->text, h->passage, &h->reading, s->arena, &reading, err);
+    if (status == MST_OK)
+        status = mst_sheet_new(s->ts, reading, &options, s->arena, &sheet, err);
+    if (status == MST_OK)
+        mst_leaves_append(s->leaves, sheet);
+    return status;
+}

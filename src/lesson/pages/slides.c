@@ -1,0 +1,82 @@
+/* The lesson on the wall (mistara/pages.h): one thing a slide. */
+#include "parts.h"
+
+static void first_slide(struct setting *s)
+{
+    struct mst_words words = {.style = MST_WORDS_BOLD,
+                              .align = MST_WORDS_CENTRE,
+                              .size = 40,
+                              .x = setting_left(s),
+                              .y = 0.34 * s->page.height,
+                              .width = setting_width(s)};
+    mst_leaves_turn(s->leaves);
+    words.text = title_of(s, MST_LANG_AR);
+    if (s->ar)
+        words.y = mst_leaf_words(s->leaves, &words) + 10;
+    words.text = title_of(s, MST_LANG_EN);
+    if (s->en)
+        words.y = mst_leaf_words(s->leaves, &words) + 10;
+    words.text = s->handout->class_line;
+    words.style = MST_WORDS_PLAIN;
+    words.size = 18;
+    words.soft = 1;
+    mst_leaf_words(s->leaves, &words);
+}
+
+static void rule_slides(struct setting *s)
+{
+    mst_leaves_turn(s->leaves);
+    double y = heading(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), s->page.top);
+    explanation(s, y);
+    /* the mouth large, on a slide of its own */
+    mst_leaves_turn(s->leaves);
+    y = heading(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), s->page.top);
+    mouths(s, y, s->page.height - s->page.bottom - y);
+}
+
+static enum mst_status examples(struct setting *s, struct mst_error *err)
+{
+    const struct mst_handout *h = s->handout;
+    for (size_t i = 0; i < h->example_count; i++) {
+        struct example e;
+        enum mst_status status =
+            example_set(s, h->examples[i], 1.3 * s->page.type_size, setting_width(s), &e, err);
+        if (status != MST_OK)
+            return status;
+        mst_leaves_turn(s->leaves);
+        example_lay(s, &e, (s->page.height - (e.bottom - e.top)) / 2, 1);
+        struct mst_words where = {.text = mst_span_of(e.where),
+                                  .align = MST_WORDS_CENTRE,
+                                  .size = s->size * 0.85,
+                                  .x = setting_left(s),
+                                  .y = s->page.height - s->page.bottom - s->size * 1.4,
+                                  .width = setting_width(s),
+                                  .soft = 1};
+        mst_leaf_words(s->leaves, &where);
+    }
+    return MST_OK;
+}
+
+enum mst_status mst_slides_new(struct mst_typeset *ts, const struct mst_text *text,
+                               const struct mst_handout *handout, struct mst_arena *arena,
+                               struct mst_sheet **out, struct mst_error *err)
+{
+    struct setting s = {.ts = ts, .text = text, .handout = handout, .arena = arena, .size = 20};
+    s.page = mst_page_slide();
+    *out = NULL;
+    enum mst_status status = setting_open(&s, err);
+    if (status == MST_OK) {
+        first_slide(&s);
+        rule_slides(&s);
+        status = examples(&s, err);
+    }
+    if (status == MST_OK)
+        status = passage_append(&s, PASSAGE_TAUGHT, err);
+    if (status == MST_OK)
+        status = passage_append(&s, PASSAGE_KEY, err);
+    if (status == MST_OK && s.failed)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the slides");
+    if (status == MST_OK)
+        status = mst_leaves_close(s.leaves, out, err);
+    return status;
+}
