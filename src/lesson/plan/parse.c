@@ -34,6 +34,8 @@ enum key { TITLE, TITLE_AR, RULES, KNOWN, LEVEL, LANGUAGE, READING, RANGE, STOPS
 static const char *const keys[] = {"title",   "title ar", "rules", "known", "level", "language",
                                    "reading", "range",    "stops", "fade",  NULL};
 
+enum { RANGE_REFUSED = -1 };
+
 struct parser {
     struct plan_source s;
     struct mst_lesson *l;
@@ -206,7 +208,8 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
         mst_plan_reading(&p->s, line, &l->reading);
         break;
     case RANGE:
-        (void)mst_plan_range(&p->s, line, line->value, &passage->range);
+        if (!mst_plan_range(&p->s, line, line->value, &passage->range))
+            passage->range = (struct mst_range){.first.sura = RANGE_REFUSED};
         break;
     case STOPS:
         stops_read(p, line, passage);
@@ -416,7 +419,11 @@ struct mst_reading_options mst_lesson_reading(const struct mst_lesson *lesson,
 static void passages_hold(struct parser *p)
 {
     for (int32_t n = 0; n < p->l->passage_count; n++) {
-        const struct mst_lesson_passage *passage = &p->l->passages[n];
+        struct mst_lesson_passage *passage = &p->l->passages[n];
+        if (passage->range.first.sura == RANGE_REFUSED) {
+            passage->range = (struct mst_range){0}; /* its problem is named already */
+            continue;
+        }
         if (passage->range.first.sura == 0) {
             mst_plan_problem(&p->s, passage->line, 0,
                              "the passage has no range that is understood; write such as range: "
