@@ -55,7 +55,7 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                         \
       "المدد المنتظرة من ⁨%s⁩ بهذه السرعة.")                                                                                          \
     X(BY_SELF,                                                                                                                                                     \
-      "Expected lengths are this reciter’s own middle: a class that is short throughout does not "                                                                 \
+      "Expected lengths are this reciter’s own middle: a class that is short throughout does not "                                                               \
       "show. Give the teacher’s take as --model to see that.",                                                                                                     \
       "المدد المنتظرة من وسط القارئ نفسه، فالقِصر العامّ لا يظهر. أعطِ تلاوة المعلّم بـ "        \
       "⁨--model⁩ "                                                                                                                                             \
