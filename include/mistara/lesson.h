@@ -234,7 +234,7 @@ struct mst_enrol_query {
     int times;                /* of every phone; 0: as often as fits into the seconds */
     double seconds;           /* 0: 180 */
     double pace_counts_per_s; /* 0: 2.5 */
-    double time_limit_s;      /* for each solve; 0: 5 */
+    double time_limit_s;      /* for each solve; 0: 10 */
 };
 struct mst_enrol {
     struct mst_cover cover; /* cost and bound in tenths of a second */

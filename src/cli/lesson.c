@@ -133,8 +133,9 @@ static enum mst_status lesson_check(const struct request *q, const char *file,
         return mst_fail(err, MST_BAD_DATA, "“%s” has %d %s", file, problems.mistakes,
                         problems.mistakes == 1 ? "mistake" : "mistakes");
     if (status == MST_OK && !q->json)
-        mst_string_addf(&out->text, "%s holds: %d examples, %d passages, %d questions, %d takes\n",
-                        file, lesson.example_count, lesson.passage_count, lesson.question_count,
+        mst_string_addf(&out->text, "%s holds: %d examples, %d %s, %d questions, %d takes\n", file,
+                        lesson.example_count, lesson.passage_count,
+                        lesson.passage_count == 1 ? "passage" : "passages", lesson.question_count,
                         lesson.take_count);
     return status;
 }

@@ -156,7 +156,9 @@ static enum mst_status most_times(struct enrol *e, double limit, int time_limit_
     }
     *times = 0;
     for (int next = fits ? fits : 1; status == MST_OK && next < TIMES_MOST; next++) {
-        status = solve(e, next, time_limit_ms, &a, err);
+        status = solve(e, next, 0, &a, err); /* the bound alone often says no */
+        if (status == MST_OK && (double)a.bound <= limit)
+            status = solve(e, next, time_limit_ms, &a, err);
         if (status != MST_OK || (double)a.cost > limit)
             break;
         *best = a;
@@ -179,7 +181,7 @@ enum mst_status mst_lesson_enrol(const struct mst_text *text, const struct mst_e
     struct enrol e = {.s = &survey, .arena = scratch};
     struct mst_multicover_answer chosen;
     double seconds = query->seconds > 0 ? query->seconds : 180,
-           search_s = query->time_limit_s > 0 ? query->time_limit_s : 5;
+           search_s = query->time_limit_s > 0 ? query->time_limit_s : 10;
     int times = query->times, limit_ms = (int)(search_s * 1000);
     if (!scratch)
         return mst_find_no_memory(err);
