@@ -113,8 +113,9 @@ static const struct mst_articulation *first_of(int place)
 
 void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
-    char digits[24];
     const struct mst_articulation *a;
+    struct mst_span n;
+    char digits[24];
     switch (card->kind) {
     case MST_CARD_LETTER:
         a = mst_articulation_of(card->letter);
@@ -125,8 +126,9 @@ void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_
         break;
     case MST_CARD_PLACE:
         a = first_of(card->place);
+        n = arabic_number(card->place, digits);
         if (lang == MST_LANG_AR)
-            mst_string_addf(out, "المخرج %s: ", arabic_number(card->place, digits).ptr);
+            mst_string_addf(out, "المخرج %.*s: ", (int)n.len, n.ptr);
         else
             mst_string_addf(out, "Place %d: ", card->place);
         mst_string_adds(out, a ? say(lang, a->region_en, a->region_ar)
@@ -197,15 +199,16 @@ static void stance(const struct mst_posture *p, enum mst_lang lang, struct mst_s
 
 void mst_card_words(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
-    char digits[24];
     const struct mst_articulation *a;
+    struct mst_span n;
+    char digits[24];
     struct mst_posture posture;
     switch (card->kind) {
     case MST_CARD_LETTER:
         a = mst_articulation_of(card->letter);
+        n = arabic_number(a->place, digits);
         if (lang == MST_LANG_AR)
-            mst_string_addf(out, "المخرج %s من ١٧: %s.\n", arabic_number(a->place, digits).ptr,
-                            a->region_ar);
+            mst_string_addf(out, "المخرج %.*s من ١٧: %s.\n", (int)n.len, n.ptr, a->region_ar);
         else
             mst_string_addf(out, "Place %d of 17: %s.\n", a->place, a->region_en);
         where(a, lang, out);
@@ -295,7 +298,7 @@ static void head(struct layout *l)
     if (l->ar)
         set(l->leaves, words_of(l, MST_LANG_AR, mst_card_title), MST_LANG_AR, MST_WORDS_BOLD, 20,
             p->left, p->top, width);
-    mst_leaf_line(l->leaves, p->left, p->top + 33, p->width - p->right, p->top + 33);
+    mst_leaf_line(l->leaves, p->left, p->top + 37, p->width - p->right, p->top + 37);
 }
 
 static void foot(struct layout *l)
@@ -337,35 +340,53 @@ static void caption(struct layout *l, const struct mst_figure *f, double x, doub
         mst_leaf_words(l->leaves, &words);
 }
 
-/* Both languages under one another in one column, or side by side in two. */
-static void words(struct layout *l, double x, double y, double width, int side_by_side)
+/* Both languages under one another in one column, or side by side in two; where they end. */
+static double words(struct layout *l, double x, double y, double width, int side_by_side, int draw)
 {
-    double column = side_by_side && l->en && l->ar ? (width - 20) / 2 : width;
-    if (l->en)
-        y = set(l->leaves, words_of(l, MST_LANG_EN, mst_card_words), MST_LANG_EN, MST_WORDS_PLAIN,
-                10.5, x, y, column) +
-            (side_by_side ? 0 : 10);
-    if (l->ar)
-        set(l->leaves, words_of(l, MST_LANG_AR, mst_card_words), MST_LANG_AR, MST_WORDS_PLAIN, 11.5,
-            x + width - column, side_by_side ? l->page.top + 266 : y, column);
+    double column = side_by_side && l->en && l->ar ? (width - 20) / 2 : width, end = y;
+    for (int lang = l->en ? 0 : 1; lang < (l->ar ? 2 : 1); lang++) {
+        struct mst_words w = {.text = words_of(l, lang ? MST_LANG_AR : MST_LANG_EN, mst_card_words),
+                              .align = lang ? MST_WORDS_RIGHT : MST_WORDS_LEFT,
+                              .size = lang ? 11.5 : 10.5,
+                              .leading = lang ? 1.6 : 1.4,
+                              .x = lang ? x + width - column : x,
+                              .y = side_by_side ? y : end + 8 * lang,
+                              .width = column};
+        double e = draw ? mst_leaf_words(l->leaves, &w) : mst_leaf_words_end(l->leaves, &w);
+        end = e > end ? e : end;
+    }
+    return end;
 }
 
 static void body(struct layout *l, const struct mst_figure *figures, int count)
 {
     const struct mst_page_geometry *p = &l->page;
-    double width = p->width - p->left - p->right, top = p->top + 42;
+    const double width = p->width - p->left - p->right, top = p->top + 45, captions = 34;
+    const double bottom = p->height - p->bottom - 36;
     if (count == 1) {
         mst_leaf_figure(l->leaves, &figures[0], p->left, top, 222);
-        words(l, p->left + 246, top + 6, width - 246, 0);
+        words(l, p->left + 246, top + 6, width - 246, 0, 1);
         return;
     }
-    double each = 158, gap = (width - count * each) / (count + 1);
+    if (count == 2 && figures[1].palate && l->card->kind == MST_CARD_LETTER) {
+        mst_leaf_figure(l->leaves, &figures[0], p->left - 6, top + 14, 172);
+        mst_leaf_figure(l->leaves, &figures[1], p->left + 158, top + 62, 128);
+        caption(l, &figures[0], p->left - 6, top + 232, 172);
+        caption(l, &figures[1], p->left + 158, top + 232, 128);
+        words(l, p->left + 300, top + 2, width - 300, 0, 1);
+        return;
+    }
+    double text = words(l, p->left, 0, width, 1, 0);
+    double each = (bottom - text - captions - top) / 1.2;
+    each = each > 165 ? 165 : each;
+    double gap = (width - count * each) / (count + 1);
     for (int i = 0; i < count; i++) {
         double x = p->left + gap + i * (each + gap);
-        mst_leaf_figure(l->leaves, &figures[i], x, top + (figures[i].palate ? 20 : 0), each);
+        mst_leaf_figure(l->leaves, &figures[i], x, top + (figures[i].palate ? 0.1 * each : 0),
+                        each);
         caption(l, &figures[i], x - gap / 2, top + each * 1.2 + 2, each + gap);
     }
-    words(l, p->left, p->top + 266, width, 1);
+    words(l, p->left, top + each * 1.2 + captions + 4, width, 1, 1);
 }
 
 enum mst_status mst_card_new(struct mst_typeset *ts, const struct mst_card *card,

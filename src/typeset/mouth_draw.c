@@ -263,6 +263,21 @@ static void rings(struct pen *pen, struct mst_point p)
     }
 }
 
+/* Beside the plane of the section the edge of the tongue meets the molars: hatched up to the roof.
+ */
+static void side_contact(struct pen *pen, const struct mst_mouth *m)
+{
+    for (int i = 15; i <= 38; i += 2) {
+        struct mst_point a = m->tongue[i], near = m->roof[0];
+        for (int k = 0; k <= m->roof_uvula; k++)
+            if (point_apart(m->roof[k], a) < point_apart(near, a))
+                near = m->roof[k];
+        pen_from(pen, a.x, a.y);
+        pen_to(pen, near.x, near.y);
+        pen_stroke(pen, INK_FAMILY + MST_FAMILY_ECHO, 0.45);
+    }
+}
+
 static void section(struct pen *pen, const struct mst_posture *posture)
 {
     struct mst_mouth m;
@@ -281,8 +296,11 @@ static void section(struct pen *pen, const struct mst_posture *posture)
         pen_air(pen, m.mouth_air, m.mouth_air_count, INK_FAMILY + MST_FAMILY_LENGTH, held);
     if (m.nose_air_count)
         pen_air(pen, m.nose_air, m.nose_air_count, INK_FAMILY + MST_FAMILY_NASAL, 0);
+    int touching = m.gap < 0.3;
+    if (posture->manner == MST_MANNER_SIDES && !touching)
+        side_contact(pen, &m);
     if (posture->maker != MST_MAKER_NONE)
-        pen_place(pen, m.place, held || posture->manner == MST_MANNER_SIDES);
+        pen_place(pen, m.place, touching);
     if (posture->echo)
         rings(pen, m.place);
 }
