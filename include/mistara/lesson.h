@@ -3,7 +3,7 @@
  * Both are small texts that a teacher reads and edits (docs/lesson.md). Here
  * they are read with every mistake named by its line, printed, drafted from
  * what the searches find, and held against what the class already knows. It
- * makes no page, no question and no film: it says which are wanted.
+ * makes no question and no film: it says which are wanted.
  *
  * Ownership: everything read lives in the caller's arena and borrows from the
  * mst_text alone; the source may be freed.
@@ -159,6 +159,15 @@ struct mst_lesson_draft {
 MST_MUST_CHECK enum mst_status mst_lesson_draft(const struct mst_text *text,
                                                 const struct mst_lesson_draft *wanted,
                                                 struct mst_arena *arena, struct mst_lesson *out,
+                                                struct mst_error *err);
+
+struct mst_typeset;
+/* What there is to print, into a new folder: handout.pdf, slides.pdf (and -2 … for further
+ * passages), lesson.txt, index.html. The folder appears whole or not at all; USAGE when something
+ * of that name is there. */
+MST_MUST_CHECK enum mst_status mst_lesson_build(const struct mst_text *text,
+                                                struct mst_typeset *typeset,
+                                                const struct mst_lesson *lesson, const char *folder,
                                                 struct mst_error *err);
 
 /* --- the course ---------------------------------------------------------------- */

@@ -2,6 +2,7 @@
 #include "cli.h"
 
 #include <mistara/lesson.h>
+#include <mistara/typeset.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -14,8 +15,8 @@ struct request {
 static const struct option_row rows[] = {
     {"range", 0, OPTION_TEXT, "RANGE,…",
      "look only here: 78-80, juz 30, … (default: the whole text)", TARGET(in)},
-    {"output", 'o', OPTION_TEXT, "FILE", "new: the file to write (default: print it)",
-     TARGET(file)},
+    {"output", 'o', OPTION_TEXT, "FILE",
+     "new: the file to write (default: print it); build: the folder", TARGET(file)},
     {"known", 0, OPTION_TEXT, "ID,…", "new: rules the class knows; no example needs another one",
      TARGET(known)},
     {"level", 0, OPTION_TEXT, "NAME", "new: beginner (default), intermediate or advanced",
@@ -137,6 +138,30 @@ static enum mst_status lesson_check(const struct request *q, const char *file,
                         lesson.example_count, lesson.passage_count,
                         lesson.passage_count == 1 ? "passage" : "passages", lesson.question_count,
                         lesson.take_count);
+    return status;
+}
+
+/* --- build --------------------------------------------------------------------------- */
+
+static enum mst_status lesson_build(const struct request *q, const char *file,
+                                    const struct mst_text *text, struct mst_arena *arena,
+                                    struct out *out, struct mst_error *err)
+{
+    struct mst_lesson lesson;
+    struct mst_lesson_problems problems;
+    struct mst_typeset *typeset = NULL;
+    if (!q->file)
+        return mst_fail(err, MST_USAGE,
+                        "say into which folder: mistara lesson build %.200s -o folder", file);
+    enum mst_status status = mst_lesson_open(text, file, arena, &lesson, &problems, err);
+    if (status == MST_OK)
+        status = mst_typeset_open(NULL, &typeset, err);
+    if (status == MST_OK)
+        status = mst_lesson_build(text, typeset, &lesson, q->file, err);
+    mst_typeset_close(typeset);
+    if (status == MST_OK)
+        mst_string_addf(&out->text, "%s: handout, slides, the lesson's file, index.html\n",
+                        q->file);
     return status;
 }
 
@@ -269,6 +294,11 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
             status = count == 2 ? lesson_check(&q, words[1], text, arena, out, err)
                                 : mst_fail(err, MST_USAGE,
                                            "say which file: mistara lesson check ikhfa.lesson");
+        else if (strcmp(what, "build") == 0)
+            status = count == 2 ? lesson_build(&q, words[1], text, arena, out, err)
+                                : mst_fail(err, MST_USAGE,
+                                           "say which file: mistara lesson build ikhfa.lesson -o "
+                                           "ikhfa");
         else if (strcmp(what, "enrol") == 0)
             status = count == 1
                          ? lesson_enrol(&q, &scope, text, arena, out, err)
@@ -277,7 +307,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         else
             status = mst_fail(err, MST_USAGE,
                               "“%.60s” is nothing to do with a lesson; it is new, "
-                              "check or enrol",
+                              "check, build or enrol",
                               what);
     }
     mst_text_close(text);
@@ -287,12 +317,13 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
 
 const struct command command_lesson = {
     .name = "lesson",
-    .arguments = "new RULE,… | check FILE | enrol",
+    .arguments = "new RULE,… | check FILE | build FILE -o FOLDER | enrol",
     .asks = "what to do, for example: mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson",
-    .summary = "draft a lesson, check it; the verses that teach the ear a voice",
+    .summary = "draft a lesson, check it, print it; the verses that teach the ear a voice",
     .about = "new    writes a first draft: explanation, examples for each letter or sound, a\n"
              "       passage that fades, questions; yours to edit (docs/lesson.md)\n"
              "check  names every mistake by its line, and what the class does not know yet\n"
+             "build  handout and slides in a new folder\n"
              "enrol  the verses that take least time and hold every sound often enough for the\n"
              "       ear to learn a voice",
     .examples = "  mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson   a draft\n"
