@@ -1,4 +1,8 @@
 // The screens, and what a teacher does on each.
+import { ask, jobEnd } from "../server/desk.mjs";
+import { buzz } from "../server/buzz.mjs";
+
+let takeHeard = "";
 
 export const screens = [
   { at: "/text/67:1-5", ready: ".mark" },
@@ -7,6 +11,10 @@ export const screens = [
     await page.keyboard.press("Enter");
     await page.waitForSelector(".explain article");
   } },
+  { at: "/find/examples?rules=ikhfa&in=78", ready: ".preview .mark" },
+  { at: "/find/cover?rules=qalqala&in=112-114", ready: ".preview .mark" },
+  { at: "/takes", ready: ".take-list li" },
+  { get at() { return `/takes/${takeHeard}`; }, ready: ".wave-site" },
 ];
 
 async function text({ page, check, equal }) {
@@ -74,4 +82,70 @@ async function text({ page, check, equal }) {
   check(await page.locator(".hits li").count() > 0 || await page.locator(".chooser .trouble").isVisible(), "a search answers");
 }
 
-export const journeys = [text];
+async function find({ page, check, equal }) {
+  await page.getByRole("link", { name: "Find", exact: true }).click();
+  await page.getByLabel("Where").fill("78");
+  await page.getByRole("button", { name: "Find", exact: true }).click();
+  await page.waitForSelector(".preview .mark");
+  await page.waitForFunction(() => location.search.includes("in=78"));
+  const groups = await page.locator(".found section").count();
+  check(groups >= 5 && groups <= 15, `hiding has at most fifteen letters: ${groups} groups`);
+  equal(await page.locator(".preview .mark").evaluateAll((marks) => [...new Set(marks.map((mark) => mark.dataset.rule))]),
+    ["ikhfa"], "a preview marks what was looked for");
+  await page.getByRole("button", { name: "Fewest verses for all" }).click();
+  await page.waitForSelector(".found > section > p");
+  check((await page.locator(".found > section > p").innerText()).includes("no smaller set exists"), "a covering set says whether it is the smallest");
+  await page.getByRole("button", { name: "Passages" }).click();
+  await page.waitForSelector(".preview .faint");
+  await page.locator(".preview a").first().click();
+  await page.waitForSelector(".leaf .mark");
+  check(page.url().includes("/text/"), "a find opens as text");
+}
+
+async function takes({ page, check, equal, desk }) {
+  // The browser's session is the desk's only one: sign in beside it with its cookie.
+  desk.cookie = (await page.context().cookies()).map((one) => `${one.name}=${one.value}`).join("; ");
+  desk.token = (await ask(desk, "GET", "/api/session")).json.token;
+  const reading = (await ask(desk, "GET", "/api/reading?passage=78:1-16")).json;
+  await page.getByRole("link", { name: "Takes", exact: true }).click();
+  await page.getByLabel("The passage").fill("78:1-16");
+  await page.getByLabel("Name").fill("Evening class");
+  await page.getByLabel("or a sound file").setInputFiles({ name: "class.wav", mimeType: "audio/wav", buffer: buzz(reading) });
+  await page.waitForURL(/takes\/\w+$/);
+  takeHeard = page.url().split("/").pop();
+  const take = (await ask(desk, "GET", `/api/takes/${takeHeard}`)).json;
+  equal([take.name, take.passage], ["Evening class", "78:1-16"], "the take as named");
+  if (take.job) equal((await jobEnd(desk, take.job, 200)).state, "done", "the take is heard");
+  await page.waitForSelector(".wave-site");
+  const report = (await ask(desk, "GET", `/api/takes/${takeHeard}/report`)).json;
+  equal(await page.locator("tbody tr").count(), report.sites.length, "every site measured is told");
+  await page.getByRole("checkbox", { name: "over and over" }).check();
+  await page.locator("tbody button").nth(4).click();
+  await page.waitForFunction(() => !document.querySelector("audio").paused);
+  const at = await page.evaluate(() => document.querySelector("audio").currentTime * 1000);
+  const site = report.sites[4];
+  check(at >= site.start_ms - 300 && at <= site.end_ms + 400, `one site is played: at ${at}, it is ${site.start_ms}–${site.end_ms}`);
+  await page.waitForTimeout(site.end_ms - site.start_ms + 900);
+  const later = await page.evaluate(() => [document.querySelector("audio").paused, document.querySelector("audio").currentTime * 1000]);
+  check(!later[0] && later[1] <= site.end_ms + 400, "over and over");
+  await page.evaluate(() => document.querySelector("audio").pause());
+
+  // Recorded with the browser's own false microphone, which recites nothing: kept, and refused.
+  await page.getByRole("link", { name: "All takes" }).click();
+  await page.getByLabel("The passage").fill("112");
+  await page.getByLabel("Name").fill("Microphone");
+  await page.getByRole("button", { name: "Record", exact: true }).click();
+  await page.waitForTimeout(2500);
+  await page.getByRole("button", { name: /Stop and keep/ }).click();
+  await page.waitForURL(/takes\/\w+$/);
+  const recorded = page.url().split("/").pop();
+  const { job } = (await ask(desk, "GET", `/api/takes/${recorded}`)).json;
+  if (job) await jobEnd(desk, job);
+  const { seconds } = (await ask(desk, "GET", `/api/takes/${recorded}/peaks`)).json;
+  check(seconds > 1.5 && seconds < 6, `what was recorded is kept: ${seconds} s`);
+  await page.waitForSelector(".state .trouble");
+  await page.waitForSelector(".wave-line path");
+  check((await page.locator(".state").innerText()).includes("refused"), "a beep is not taken for a recitation, and the page says why");
+}
+
+export const journeys = [text, find, takes];

@@ -2,9 +2,13 @@
 import type { FunctionComponent } from "preact";
 import type { Place } from "./desk";
 import type { Key } from "./words";
+import { FindScreen } from "./find/screen";
+import { TakesScreen } from "./takes/screen";
 import { TextScreen } from "./text/screen";
 
 export interface ScreenEntry { path: string; name: Key; Screen: FunctionComponent<{ place: Place }> }
 export const screens: ScreenEntry[] = [
   { path: "text", name: "text", Screen: TextScreen },
+  { path: "find", name: "find", Screen: FindScreen },
+  { path: "takes", name: "takes", Screen: TakesScreen },
 ];

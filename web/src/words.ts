@@ -33,6 +33,25 @@ const words = {
   place: ["Place", "المخرج"], qualities: ["Qualities", "الصفات"], letters_of_word: ["Letters of this word", "حروف الكلمة"],
   whole_word: ["whole word", "الكلمة كلها"], between: ["to", "إلى"],
   sheet: ["As a sheet (PDF)", "ورقة (PDF)"], print: ["Print", "طباعة"],
+
+  rule: ["Rule", "الحكم"], where: ["Where", "في"], find_it: ["Find", "بحث"], what_kind: ["What to find", "نوع البحث"],
+  examples: ["Examples", "أمثلة"], passages: ["Passages", "مقاطع"], cover: ["Fewest verses for all", "أقل الآيات الجامعة"],
+  places: ["places", "موضعا"], words: ["words", "كلمة"], seconds: ["seconds", "ثانية"], verses: ["verses", "آيات"],
+  proved: ["no smaller set exists", "ولا توجد مجموعة أصغر"], not_proved: ["the best found in the time", "أفضل ما وُجد في الوقت المتاح"],
+
+  takes_lead: ["A recitation is kept on this machine alone and measured against the reading. The teacher decides.",
+    "تُحفظ التلاوة على هذا الجهاز وحده وتُقاس على وجه القراءة، والحكم للمعلم."],
+  name: ["Name", "الاسم"], or_file: ["or a sound file", "أو ملف صوتي"], record: ["Record", "تسجيل"], stop_recording: ["Stop and keep", "إيقاف وحفظ"],
+  level: ["level of the microphone", "مستوى الصوت"], clipped: ["Too loud: the sound was clipped. Move away from the microphone.", "الصوت عال وقد قُطعت ذراه؛ ابتعد عن اللاقط."],
+  browser_refuses: ["The browser changes the sound all the same; lengths and nasal sounds cannot be trusted:", "المتصفح يغيّر الصوت مع ذلك، فلا يوثق بالمدود والغنة:"],
+  no_microphone: ["The microphone cannot be used.", "لا يمكن استعمال اللاقط."],
+  state_new: ["not listened to yet", "لم يُسمع بعد"], state_waiting: ["waits its turn", "ينتظر دوره"], state_listening: ["listening", "يُسمع الآن"],
+  state_heard: ["heard", "سُمع"], state_refused: ["refused", "رُد"], all_takes: ["All takes", "كل التسجيلات"],
+  no_takes: ["Nothing recorded yet.", "لا تسجيلات بعد."], take_gone: ["This take is not here any more.", "لم يعد هذا التسجيل هنا."],
+  remove: ["Remove", "حذف"], remove_sure: ["Remove for good:", "حذف نهائي:"], listen: ["Listen again", "إعادة السماع"], cancel: ["Cancel", "إلغاء"],
+  loop: ["over and over", "تكرار"], speed: ["Speed", "السرعة"], waveform: ["Waveform with words and places", "الموجة مع الكلمات والمواضع"],
+  measured_beside: ["Measured beside expected", "المقيس والمتوقع"], site: ["Place", "الموضع"], expected: ["Expected", "المتوقع"], measured: ["Measured", "المقيس"],
+  hear_it: ["Hear", "السماع"], play: ["Play", "تشغيل"], not_measured: ["not measured", "لم يُقس"], sound: ["Sound", "الصوت"],
 } satisfies Record<string, [string, string]>;
 
 export type Key = keyof typeof words;

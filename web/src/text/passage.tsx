@@ -20,6 +20,10 @@ export function Passage(props: {
   const box = useRef<HTMLDivElement>(null);
   const [measured, setMeasured] = useState<{ of: Reading; at: Measured } | null>(null);
   const [focus, setFocus] = useState(0);
+  // A stop is seen the moment it is set; what follows from it comes with the next reading.
+  const [flipped, setFlipped] = useState<{ of: Reading; word: number } | null>(null);
+  const stopsAfter = (word: number) => (reading.words[word]!.seam === "stop") !== (flipped?.of === reading && flipped.word === word);
+  const toggle = (word: number) => { setFlipped({ of: reading, word }); props.toggleStop!(word); };
   const familyOf = useMemo(() => new Map(rules.rules.map((rule) => [rule.rule, rule.family])), [rules]);
 
   // Letters are measured when the text, the font or the width is new; a stop moves none of them.
@@ -74,7 +78,7 @@ export function Passage(props: {
       Enter: () => props.choose({ word, letter: null }), " ": () => props.choose({ word, letter: null }),
       Escape: () => props.choose(null),
     };
-    if (props.toggleStop) step.s = step.S = step["س"] = () => props.toggleStop!(word);
+    if (props.toggleStop) step.s = step.S = step["س"] = () => toggle(word);
     if (event.ctrlKey || event.metaKey || event.altKey || !step[event.key]) return;
     event.preventDefault();
     step[event.key]!();
@@ -88,8 +92,8 @@ export function Passage(props: {
     >{word.display}</span>
     {endsVerse(n) && <span class="medal" aria-hidden="true">{"\u00a0\u06dd" + arabicDigits(Number(word.verse.split(":")[1]))}</span>}
     {props.toggleStop && n + 1 < reading.words.length
-      ? <button type="button" tabIndex={-1} class={word.seam === "stop" ? "gap stop" : "gap"} aria-pressed={word.seam === "stop"}
-          aria-label={`${t("stop_after")} ${word.display}`} onClick={() => props.toggleStop!(n)}>{" "}</button>
+      ? <button type="button" tabIndex={-1} class={stopsAfter(n) ? "gap stop" : "gap"} aria-pressed={stopsAfter(n)}
+          aria-label={`${t("stop_after")} ${word.display}`} onClick={() => toggle(n)}>{" "}</button>
       : " "}
     {/:0$/.test(word.verse) && reading.words[n + 1]?.verse !== word.verse && <br />}
   </>);

@@ -1,0 +1,18 @@
+import type { Query } from "../api";
+export interface Take {
+  id: string; name: string; passage: string; title: string; made: string; how: Query; seconds: number | null; state: string;
+  job: string | null; note: string; chosen: boolean; problem: string | null; report: boolean; gone?: boolean;
+}
+export interface Job { id: string; about: string; state: string; doing: string; progress: number; reason: string | null }
+export interface Report {
+  fit: number; count_ms: number | null; duration_ms: number; reminder: string;
+  words: { at: string; text: string; start_ms: number; end_ms: number }[];
+  sites: {
+    rule: string; at: string; start_ms: number; end_ms: number; held_ms: number | null;
+    measured_counts: number | null; expected_counts: number | null; reliability: string;
+  }[];
+  findings: { kind: string; at: string | null; text: string; start_ms: number | null; end_ms: number | null }[];
+  quality: { warnings: { kind: string; text: string }[] };
+}
+export const clock = (seconds: number | null) => seconds === null ? "–:––" :
+  `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
