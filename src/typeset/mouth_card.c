@@ -304,10 +304,11 @@ static void head(struct layout *l)
 static void foot(struct layout *l)
 {
     static const char *const how[] = {
-        "Red ring: the place, filled where two parts touch. Dashes: the air, blue by the mouth, "
-        "wine by the nose; a bar where it is held.",
-        "الحلقة الحمراء: المخرج، ممتلئة عند التلاصق. الخط المتقطع: الهواء، أزرق من الفم وخمري من "
-        "الأنف، والحاجز حيث يُحبس."};
+        "Ring: the place, filled where two parts touch. Dashes: the air, out at the lips or at the "
+        "nose; a bar where it is held.",
+        "الحلقة: المخرج، ممتلئة عند التلاصق. الخط المتقطع: الهواء، من الفم أو من الخيشوم، والحاجز "
+        "حيث "
+        "يُحبس."};
     const struct mst_page_geometry *p = &l->page;
     double width = p->width - p->left - p->right, y = p->height - p->bottom - 30;
     for (int lang = 0; lang < 2; lang++) {

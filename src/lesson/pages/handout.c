@@ -22,7 +22,7 @@ static enum mst_status first_page(struct setting *s)
     }
     mst_leaf_line(s->leaves, setting_left(s), y + 4, setting_left(s) + setting_width(s), y + 4);
     y = explanation(s, y + s->size * 1.4);
-    mouths(s, y, s->page.height - s->page.bottom - y);
+    mouths(s, 0, mouths_count(s), y, s->page.height - s->page.bottom - y);
     return MST_OK;
 }
 

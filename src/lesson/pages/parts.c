@@ -125,19 +125,14 @@ static double caption(struct setting *s, const struct mst_figure *f, double x, d
     return s->ar ? mst_leaf_words(s->leaves, &words) : words.y;
 }
 
-double mouths(struct setting *s, double y, double room)
+/* A row of pictures; y unchanged when there is no room for them. */
+static double row_of_mouths(struct setting *s, const struct mst_figure *figures, int count,
+                            double y, double room)
 {
-    struct mst_figure figures[MST_FIGURES_MAX];
-    int count = 0;
-    for (int r = 0; r < MST_RULE_COUNT && count == 0; r++) {
-        struct mst_card card = {.kind = MST_CARD_RULE, .rule = (enum mst_rule)r};
-        if (mst_rule_set_has(s->handout->rules, card.rule))
-            count = mst_card_figures(&card, figures);
-    }
     double captions = s->size * 3.4, width = setting_width(s);
     double each = (room - captions) / 1.2, most = width / MST_FIGURES_MAX - s->size;
     each = each > most ? most : each;
-    if (count == 0 || each < 60)
+    if (each < 60)
         return y;
     double step = width / count, end = y;
     for (int i = 0; i < count; i++) {
@@ -147,6 +142,39 @@ double mouths(struct setting *s, double y, double room)
         end = e > end ? e : end;
     }
     return end + s->size * 0.6;
+}
+
+/* The pictures of the nth rule of the lesson that has any; 0 past the last. */
+static int pictured(const struct setting *s, int nth, struct mst_figure figures[MST_FIGURES_MAX])
+{
+    for (int r = 0; r < MST_RULE_COUNT; r++) {
+        struct mst_card card = {.kind = MST_CARD_RULE, .rule = (enum mst_rule)r};
+        int count =
+            mst_rule_set_has(s->handout->rules, card.rule) ? mst_card_figures(&card, figures) : 0;
+        if (count > 0 && nth-- == 0)
+            return count;
+    }
+    return 0;
+}
+
+int mouths_count(const struct setting *s)
+{
+    struct mst_figure figures[MST_FIGURES_MAX];
+    int rows = 0;
+    while (pictured(s, rows, figures))
+        rows++;
+    return rows;
+}
+
+double mouths(struct setting *s, int first, int rows, double y, double room)
+{
+    struct mst_figure figures[MST_FIGURES_MAX];
+    for (int n = 0, count; n < rows && (count = pictured(s, first + n, figures)) > 0; n++) {
+        double end = row_of_mouths(s, figures, count, y, room / (rows - n));
+        room -= end - y;
+        y = end;
+    }
+    return y;
 }
 
 /* --- examples ----------------------------------------------------------------------- */

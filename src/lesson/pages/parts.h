@@ -26,8 +26,10 @@ struct mst_span title_of(struct setting *s, enum mst_lang lang);
 double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y);
 /* Names and explanation of the rules. */
 double explanation(struct setting *s, double y);
-/* The mouth for the first rule that has a picture; figures not higher than room. */
-double mouths(struct setting *s, double y, double room);
+/* A row of pictures for every rule that has any; how many rows, and some of them under one
+ * another, in a room of this height. Rows too small to be read are left out. */
+int mouths_count(const struct setting *s);
+double mouths(struct setting *s, int first, int rows, double y, double room);
 
 /* An example laid out on its own, to be put where it fits. */
 struct example {

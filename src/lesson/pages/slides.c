@@ -28,10 +28,12 @@ static void rule_slides(struct setting *s)
     mst_leaves_turn(s->leaves);
     double y = heading(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), s->page.top);
     explanation(s, y);
-    /* the mouth large, on a slide of its own */
-    mst_leaves_turn(s->leaves);
-    y = heading(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), s->page.top);
-    mouths(s, y, s->page.height - s->page.bottom - y);
+    /* the mouth large, on slides of its own */
+    for (int n = 0, rows = mouths_count(s); n < rows; n++) {
+        mst_leaves_turn(s->leaves);
+        y = heading(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), s->page.top);
+        mouths(s, n, 1, y, s->page.height - s->page.bottom - y);
+    }
 }
 
 static enum mst_status examples(struct setting *s, struct mst_error *err)
