@@ -18,7 +18,9 @@ static const struct profile {
     const char *video_options, *muxer_options;
 } profiles[] = {
     [WIRE_MP4] = {"mp4", "libx264", "aac", 48000, 128000,
-                  "preset=superfast:crf=20:tune=animation:profile=high", "movflags=+faststart"},
+                  "preset=ultrafast:qp=20:x264-params=rc-lookahead=0\\:scenecut=0\\:no-deblock=1\\:"
+                  "bframes=0",
+                  "movflags=+faststart"},
     [WIRE_WEBM] =
         {"webm", "libvpx-vp9", "libopus", 48000, 96000,
          "deadline=realtime:cpu-used=8:row-mt=1:tile-columns=2:crf=30:tune-content=screen", ""},
