@@ -1,0 +1,391 @@
+/*
+ * Films of a made-up take (a tone for each sound, no voice), held against the
+ * timeline they were made from: looked at by ffprobe, decoded by ffmpeg.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "built.h"
+
+#include <dirent.h>
+#include <math.h>
+#include <mistara/film.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { FPS = 30, WIDE = 480, HIGH = 270 }; /* films are looked at a quarter as large */
+
+struct fixture {
+    struct built b;
+    struct mst_typeset *fonts;
+    struct mst_sheet *sheet;
+    char folder[64], path[128];
+};
+
+static struct mst_sheet *sheet_of(struct fixture *f, enum mst_fade stage)
+{
+    struct mst_error err = {0};
+    struct mst_sheet *sheet;
+    struct mst_sheet_options options = {
+        .page = mst_page_slide(), .stage = stage, .key = MST_KEY_NONE};
+    if (mst_sheet_new(f->fonts, f->b.timeline->reading, &options, f->b.arena, &sheet, &err) !=
+        MST_OK)
+        fail_msg("%s", err.message);
+    return sheet;
+}
+
+static int setup(void **state)
+{
+    struct fixture *f = calloc(1, sizeof *f);
+    struct mst_error err = {0};
+    assert_non_null(f);
+    build(&f->b, 2, 1);
+    assert_int_equal(mst_typeset_open(NULL, &f->fonts, &err), MST_OK);
+    f->sheet = sheet_of(f, MST_FADE_MARKS);
+    strcpy(f->folder, "/tmp/film-test-XXXXXX");
+    assert_non_null(mkdtemp(f->folder));
+    snprintf(f->path, sizeof f->path, "%s/film.mp4", f->folder);
+    *state = f;
+    return 0;
+}
+
+static int teardown(void **state)
+{
+    struct fixture *f = *state;
+    char command[128];
+    snprintf(command, sizeof command, "rm -rf '%s'", f->folder);
+    assert_int_equal(system(command), 0);
+    mst_typeset_close(f->fonts);
+    build_free(&f->b);
+    free(f);
+    return 0;
+}
+
+static int files_in(const char *folder)
+{
+    int count = 0;
+    DIR *dir = opendir(folder);
+    assert_non_null(dir);
+    for (struct dirent *e; (e = readdir(dir));)
+        count += e->d_name[0] != '.';
+    closedir(dir);
+    return count;
+}
+
+static void film(struct fixture *f, const struct mst_sheet *sheet)
+{
+    struct mst_error err = {0};
+    if (mst_film_write(f->b.take, f->b.timeline, sheet, NULL, f->path, &err) != MST_OK)
+        fail_msg("%s (%s)", err.message, err.where);
+}
+
+/* What a command prints. */
+static char *printed(const char *format, const char *path)
+{
+    static char text[16384];
+    char command[512];
+    snprintf(command, sizeof command, format, path);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    text[fread(text, 1, sizeof text - 1, pipe)] = 0;
+    assert_int_equal(pclose(pipe), 0);
+    return text;
+}
+
+static int frame_count(const struct fixture *f)
+{
+    return (int)((f->b.timeline->duration_ms * FPS + 999) / 1000);
+}
+
+static void probed(struct fixture *f, const char *video, const char *audio)
+{
+    char expected[160];
+    char *text = printed("ffprobe -v error -count_packets -select_streams v:0 -show_entries stream="
+                         "codec_name,width,height,avg_frame_rate,nb_read_packets -of csv=p=0 '%s'",
+                         f->path);
+    snprintf(expected, sizeof expected, "%s,1920,1080,30/1,%d", video, frame_count(f));
+    text[strcspn(text, "\r\n")] = 0;
+    assert_string_equal(text, expected);
+    text = printed("ffprobe -v error -select_streams a -show_entries stream=codec_name,channels "
+                   "-of csv=p=0 '%s'",
+                   f->path);
+    text[strcspn(text, "\r\n")] = 0;
+    snprintf(expected, sizeof expected, "%s,1", audio);
+    assert_string_equal(text, expected);
+
+    double seconds = strtod(
+        printed("ffprobe -v error -show_entries format=duration -of csv=p=0 '%s'", f->path), NULL);
+    assert_true(fabs(seconds - (double)f->b.timeline->duration_ms / 1000) < 0.05);
+
+    /* A chapter where each verse begins, the first from the start. */
+    text = printed("ffprobe -v error -show_chapters -of csv=p=0 '%s'", f->path);
+    const struct mst_timeline *tl = f->b.timeline;
+    char *line = strtok(text, "\n");
+    for (int verse = 1; verse <= 3; verse++, line = strtok(NULL, "\n")) {
+        int32_t first = 0;
+        while (tl->words[first].at.verse != verse)
+            first++;
+        double from, to;
+        char title[16];
+        assert_non_null(line);
+        assert_int_equal(
+            sscanf(line, "%*[^,],%*[^,],%*[^,],%lf,%*[^,],%lf,%15s", &from, &to, title), 3);
+        assert_true(fabs(from - (verse == 1 ? 0 : tl->words[first].start_ms / 1000.0)) < 0.002);
+        assert_true(to > from);
+        snprintf(expected, sizeof expected, "67:%d", verse);
+        assert_string_equal(title, expected);
+    }
+    assert_null(line);
+}
+
+/* --- looking ------------------------------------------------------------------------------ */
+
+struct seen {
+    uint8_t *grey; /* frame after frame, WIDE × HIGH */
+    int count;
+};
+
+static struct seen look(struct fixture *f)
+{
+    char command[512];
+    struct seen seen = {malloc((size_t)(frame_count(f) + 1) * WIDE * HIGH), 0};
+    assert_non_null(seen.grey);
+    snprintf(command, sizeof command,
+             "ffmpeg -v error -i '%s' -vf scale=%d:%d:flags=area -f rawvideo -pix_fmt gray -",
+             f->path, WIDE, HIGH);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    while (seen.count <= frame_count(f) &&
+           fread(seen.grey + (size_t)seen.count * WIDE * HIGH, WIDE * HIGH, 1, pipe) == 1)
+        seen.count++;
+    assert_int_equal(pclose(pipe), 0);
+    assert_int_equal(seen.count, frame_count(f));
+    return seen;
+}
+
+/* Mean grey of a box given in points of the slide. */
+static double grey_in(const struct seen *seen, int frame, double x, double y, double width,
+                      double height)
+{
+    double sum = 0;
+    int count = 0;
+    for (int row = (int)floor(y / 2); row <= (int)((y + height) / 2); row++)
+        for (int column = (int)floor(x / 2); column <= (int)((x + width) / 2); column++)
+            if (row >= 0 && row < HIGH && column >= 0 && column < WIDE) {
+                sum += seen->grey[((size_t)frame * HIGH + (size_t)row) * WIDE + (size_t)column];
+                count++;
+            }
+    return count ? sum / count : 0;
+}
+
+static const struct mst_sounding *soundings_of(struct fixture *f, size_t *count)
+{
+    struct mst_sounding *out;
+    struct mst_error err = {0};
+    assert_int_equal(
+        mst_soundings(f->b.timeline, mst_sheet_default_rules(), f->b.arena, &out, count, &err),
+        MST_OK);
+    return out;
+}
+
+/* The first frame from from_ms - 200 to to_ms in which the box is darker than just before by drop;
+ * -1: none. */
+static int onset(const struct seen *seen, int from_ms, int to_ms, const struct mst_mark_box *m,
+                 double drop)
+{
+    int start = (from_ms - 200) * FPS / 1000, end = to_ms * FPS / 1000;
+    if (start < 0)
+        start = 0;
+    double before = grey_in(seen, start, m->x, m->y, m->width, m->height);
+    for (int frame = start; frame <= end && frame < seen->count; frame++)
+        if (before - grey_in(seen, frame, m->x, m->y, m->width, m->height) > drop)
+            return frame;
+    return -1;
+}
+
+/*
+ * Whether this page shows now and has for 250 ms, so that there is a picture to compare with. (The
+ * second part of a tie from one page to the next stands on a page that is not there yet.)
+ */
+static int page_shows(struct fixture *f, const struct mst_letter_box *boxes, int page, int ms)
+{
+    const struct mst_timeline *tl = f->b.timeline;
+    int shown = -1, since = 0;
+    for (int32_t n = 0; n < tl->word_count && tl->words[n].start_ms <= ms; n++) {
+        int now = boxes[tl->reading->words[tl->words[n].word_idx].first_letter].page;
+        if (now != shown)
+            since = tl->words[n].start_ms;
+        shown = now;
+    }
+    return shown == page && since <= ms - 250;
+}
+
+static void mp4(void **state)
+{
+    struct fixture *f = *state;
+    film(f, f->sheet);
+    assert_int_equal(files_in(f->folder), 1);
+    probed(f, "h264", "aac");
+    struct seen seen = look(f);
+
+    /* Every mark that is drawn darkens within a frame of the moment its sound begins. */
+    size_t sounding_count, mark_count, box_count;
+    const struct mst_sounding *soundings = soundings_of(f, &sounding_count);
+    const struct mst_mark_box *marks = mst_sheet_marks(f->sheet, &mark_count);
+    const struct mst_letter_box *boxes = mst_sheet_boxes(f->sheet, &box_count);
+    int checked = 0, turned = 0;
+    double worst = 0;
+    for (size_t n = 0; n < sounding_count; n++)
+        for (size_t k = 0; k < mark_count; k++) {
+            const struct mst_sounding *s = &soundings[n];
+            if (marks[k].site != s->site || s->end_ms - s->start_ms < 60)
+                continue;
+            if (!page_shows(f, boxes, marks[k].page, s->start_ms)) {
+                turned++;
+                continue;
+            }
+            int frame = onset(&seen, s->start_ms, s->end_ms, &marks[k], 6);
+            if (frame < 0)
+                fail_msg("the mark of site %d never lights up", s->site);
+            double off = fabs(frame * 1000.0 / FPS - s->start_ms);
+            worst = off > worst ? off : worst;
+            checked++;
+        }
+    assert_true(checked >= 8 && turned <= 2 * mst_sheet_page_count(f->sheet));
+    print_message("%d marks, at most %.1f ms off\n", checked, worst);
+    assert_true(worst <= 1000.0 / FPS);
+
+    /* Words: the ground of the letters changes while the word is said, and only then. */
+    const struct mst_timeline *tl = f->b.timeline;
+    for (int32_t n = 0; n < tl->word_count; n++) {
+        const struct mst_word *word = &tl->reading->words[tl->words[n].word_idx];
+        const struct mst_letter_box *b = &boxes[word->first_letter];
+        int during = (tl->words[n].start_ms + tl->words[n].end_ms) / 2 * FPS / 1000,
+            after = (tl->words[n].end_ms + 50) * FPS / 1000;
+        if (after >= seen.count ||
+            boxes[tl->reading->words[tl->words[n + (n + 1 < tl->word_count)].word_idx].first_letter]
+                    .page != b->page)
+            continue;
+        double lit = grey_in(&seen, during, b->left, b->baseline - 30, b->right - b->left, 30),
+               plain = grey_in(&seen, after, b->left, b->baseline - 30, b->right - b->left, 30);
+        if (n + 1 < tl->word_count && tl->words[n + 1].word_idx == tl->words[n].word_idx &&
+            tl->words[n + 1].start_ms <= tl->words[n].end_ms + 50)
+            continue;
+        assert_true(plain - lit > 2);
+    }
+    free(seen.grey);
+}
+
+/* The tones begin and end where the timeline says, in the film's own time. */
+static void sound(void **state)
+{
+    struct fixture *f = *state;
+    char command[512];
+    snprintf(command, sizeof command, "ffmpeg -v error -i '%s' -f f32le -ac 1 -ar 16000 -",
+             f->path);
+    size_t room = (size_t)f->b.timeline->duration_ms * 16 + 16000, count;
+    float *samples = malloc(room * sizeof *samples);
+    assert_non_null(samples);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    count = fread(samples, sizeof *samples, room, pipe);
+    assert_int_equal(pclose(pipe), 0);
+    size_t first = 0;
+    while (first < count && fabsf(samples[first]) < 0.05f)
+        first++;
+    assert_true(fabs((double)first / 16 - f->b.timeline->words[0].start_ms) < 1000.0 / FPS);
+    for (int32_t n = 0; n < f->b.timeline->pause_count; n++) {
+        const struct mst_heard_pause *p = &f->b.timeline->pauses[n];
+        float loudest = 0;
+        for (size_t i = (size_t)(p->start_ms + 33) * 16; i < (size_t)(p->end_ms - 33) * 16; i++)
+            loudest = i < count && fabsf(samples[i]) > loudest ? fabsf(samples[i]) : loudest;
+        assert_true(loudest < 0.02f);
+        if (n + 1 < f->b.timeline->pause_count)
+            assert_true(fabsf(samples[(size_t)(p->start_ms - 40) * 16]) +
+                            fabsf(samples[(size_t)(p->start_ms - 40) * 16 + 9]) >
+                        0.01f);
+    }
+    free(samples);
+}
+
+/* At the last stage no mark is drawn, so none may light up either: the row of a mark stays paper.
+ */
+static void faded(void **state)
+{
+    struct fixture *f = *state;
+    size_t mark_count, box_count, sounding_count;
+    const struct mst_sounding *soundings = soundings_of(f, &sounding_count);
+    const struct mst_sheet *bare = sheet_of(f, MST_FADE_NOTHING);
+    const struct mst_mark_box *marks = mst_sheet_marks(bare, &mark_count);
+    for (size_t k = 0; k < mark_count; k++)
+        assert_int_equal(marks[k].site, -1); /* only the signs of the print */
+    film(f, bare);
+    struct seen seen = look(f);
+    const struct mst_letter_box *boxes = mst_sheet_boxes(bare, &box_count);
+    const struct mst_reading *r = f->b.timeline->reading;
+    int checked = 0;
+    for (size_t n = 0; n < sounding_count; n++) {
+        /* Far enough below the baseline to be clear of letters and of the light behind words. */
+        const struct mst_letter_box *b = &boxes[r->sites[soundings[n].site].trigger];
+        int during = (soundings[n].start_ms + soundings[n].end_ms) / 2 * FPS / 1000;
+        if (b->right - b->left < 4)
+            continue;
+        assert_true(grey_in(&seen, during, b->left, b->baseline + 26, b->right - b->left, 4) > 200);
+        checked++;
+    }
+    assert_true(checked >= 8);
+    free(seen.grey);
+}
+
+static int stop_at_once(void *user, double done)
+{
+    (void)done;
+    return ++*(int *)user >= 2;
+}
+
+static void given_up(void **state)
+{
+    struct fixture *f = *state;
+    struct mst_error err = {0};
+    int asked = 0;
+    struct mst_ear_progress progress = {stop_at_once, &asked};
+    struct mst_film_options options = {.progress = &progress};
+    unlink(f->path);
+    assert_int_equal(mst_film_write(f->b.take, f->b.timeline, f->sheet, &options, f->path, &err),
+                     MST_CANCELLED);
+    assert_int_equal(files_in(f->folder), 0);
+
+    setenv("MISTARA_ENCODE", "/nonexistent/mistara-encode", 1);
+    assert_int_equal(mst_film_write(f->b.take, f->b.timeline, f->sheet, NULL, f->path, &err),
+                     MST_UNSUPPORTED);
+    setenv("MISTARA_ENCODE", "/bin/true", 1); /* a program that ends at once */
+    assert_int_equal(mst_film_write(f->b.take, f->b.timeline, f->sheet, NULL, f->path, &err),
+                     MST_IO);
+    unsetenv("MISTARA_ENCODE");
+    assert_int_equal(files_in(f->folder), 0);
+    assert_int_equal(mst_film_write(f->b.take, f->b.timeline, f->sheet, NULL, "film.avi", &err),
+                     MST_USAGE);
+}
+
+static void webm(void **state)
+{
+    struct fixture *f = *state;
+    snprintf(f->path, sizeof f->path, "%s/film.webm", f->folder);
+    film(f, f->sheet);
+    probed(f, "vp9", "opus");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(mp4),      cmocka_unit_test(sound), cmocka_unit_test(faded),
+        cmocka_unit_test(given_up), cmocka_unit_test(webm),
+    };
+    return cmocka_run_group_tests(tests, setup, teardown);
+}
