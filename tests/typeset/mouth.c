@@ -230,6 +230,21 @@ static void states_of_rules(void **state)
     assert_true(m.tongue[40].y < light.tongue[40].y - 2);
 }
 
+/* What the side of the tongue makes is shown a second time, from below; nothing else is. */
+static void sides_have_a_second_view(void **state)
+{
+    (void)state;
+    const struct mst_articulation *a;
+    for (int n = 0; (a = mst_articulation_at(n)) != NULL; n++) {
+        struct mst_card card = {.kind = MST_CARD_LETTER, .letter = a->letter};
+        struct mst_figure f[MST_FIGURES_MAX];
+        int count = mst_card_figures(&card, f), side = a->place == 8 || a->place == 9;
+        assert_int_equal(count, side ? 2 : 1);
+        assert_int_equal(f[count - 1].palate != 0, side);
+        assert_int_equal(f[0].posture.manner == MST_MANNER_SIDES, side);
+    }
+}
+
 static void every_card_is_drawn(void **state)
 {
     struct fixture *f = *state;
@@ -335,8 +350,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(made_where_the_chart_says), cmocka_unit_test(nothing_else_touches),
         cmocka_unit_test(nose_only_for_nasals),      cmocka_unit_test(held_or_let_out),
-        cmocka_unit_test(states_of_rules),           cmocka_unit_test(every_card_is_drawn),
-        cmocka_unit_test(asked_for_by_name),         cmocka_unit_test(seen_on_paper_and_dark),
+        cmocka_unit_test(states_of_rules),           cmocka_unit_test(sides_have_a_second_view),
+        cmocka_unit_test(every_card_is_drawn),       cmocka_unit_test(asked_for_by_name),
+        cmocka_unit_test(seen_on_paper_and_dark),
     };
     return cmocka_run_group_tests(tests, fixture_open, fixture_close);
 }
