@@ -112,10 +112,11 @@ static enum mst_status one(struct asker *a, enum mst_ask_kind kind, struct mst_q
     int32_t rules[MST_RULE_COUNT];
     int32_t rule_count = rules_in_turn(a, kind, rules);
     mst_ask_shuffle(&a->dice, a->verses, a->verse_count);
-    for (int32_t r = 0; r < rule_count; r++)
+    /* First verses not asked about yet: one question must not give away another's answer. */
+    for (int32_t n = 0; n < 2 * rule_count; n++)
         for (int32_t v = 0; v < a->verse_count; v++) {
-            int32_t verse = a->verses[v];
-            if (a->used[verse] >> kind & 1u)
+            int32_t verse = a->verses[v], r = n % rule_count;
+            if (n < rule_count ? a->used[verse] != 0 : a->used[verse] >> kind & 1u)
                 continue;
             *q = (struct mst_question){.kind = kind, .rule = rules[r]};
             enum mst_status status = makers[kind](a, verse, (enum mst_rule)rules[r], q, made);
