@@ -162,6 +162,11 @@ static int likest(const struct asker *a, int32_t verse, int32_t juz, int32_t out
             continue;
         if (count == OPTIONS - 1 && c <= like[OPTIONS - 2])
             continue;
+        int again = 0; /* nor two wrong answers alike */
+        for (int32_t n = 0; n < count; n++)
+            again |= cosine(&a->likeness->of[out[n]], &a->likeness->of[v]) >= DOUBLE;
+        if (again)
+            continue;
         int32_t n = count < OPTIONS - 1 ? count++ : OPTIONS - 2;
         for (; n > 0 && like[n - 1] < c; n--) {
             like[n] = like[n - 1];
