@@ -54,8 +54,7 @@ const char *mst_lesson_language_id(enum mst_lesson_language language);
     X(HOW_MANY, "count", "how many in this verse")                                                 \
     X(WITHOUT, "without", "which of these does not have it")                                       \
     X(BOTH, "both", "read it going on and stopping; say what changes")                             \
-    X(FIND, "find", "find the verse from its translation")                                         \
-    X(ORDER, "order", "order the stages of the articulation")
+    X(FIND, "find", "find the verse from its translation")
 enum mst_lesson_ask {
 #define X(name, id, en) MST_LESSON_ASK_##name,
     MST_LESSON_ASK_LIST(X)

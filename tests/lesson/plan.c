@@ -67,7 +67,7 @@ static const char whole[] = "mistara lesson 1\n"
                             "\n"
                             "[questions]\n"
                             "mark: 78:1-16 | count 4 | seed 7\n"
-                            "order: 78:1-16\n"
+                            "both: 78:1-16\n"
                             "\n"
                             "[takes]\n"
                             "teacher: takes/first.flac | 78:1-16\n";
@@ -113,7 +113,7 @@ static void every_good_line(void **state)
     assert_int_equal(l.question_count, 2);
     assert_int_equal(l.questions[0].count, 4);
     assert_int_equal(l.questions[0].seed, 7);
-    assert_int_equal(l.questions[1].kind, MST_LESSON_ASK_ORDER);
+    assert_int_equal(l.questions[1].kind, MST_LESSON_ASK_BOTH);
     assert_int_equal(l.take_count, 1);
     assert_string_equal(l.takes[0].name, "teacher");
     assert_string_equal(l.takes[0].file, "takes/first.flac");

@@ -102,8 +102,8 @@ static enum mst_status question_check(struct check *c, const struct mst_lesson_q
     struct tally t;
     char at[96];
     enum mst_status status = MST_OK;
-    if (q->kind == MST_LESSON_ASK_FIND || q->kind == MST_LESSON_ASK_ORDER)
-        return MST_OK; /* about the words, or about the rule alone */
+    if (q->kind == MST_LESSON_ASK_FIND)
+        return MST_OK; /* about the words alone */
     status = tally(c, q->range, &o, &t);
     if (status == MST_OK && t.shown == 0)
         mst_plan_problem(&c->s, q->line, 0,

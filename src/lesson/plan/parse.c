@@ -279,7 +279,7 @@ static void question_line(struct parser *p, const struct plan_line *line)
     if (!kinds[kind]) {
         mst_plan_problem(&p->s, line->number, 0,
                          "“%.*s” is no kind of question; there are mark, name, count, without, "
-                         "both, find and order",
+                         "both and find",
                          PLAN_SHOWN(line->key));
         return;
     }
@@ -337,6 +337,7 @@ static void explain_line(struct mst_string *text, const struct plan_line *line)
     if (w.len > 0 && w.ptr[0] == '\\') {
         w.ptr++;
         w.len--;
+        w = mst_plan_trim(w); /* blanks at its head would not last */
     }
     if (w.len == 0 && (text->len == 0 || (text->len > 1 && text->ptr[text->len - 2] == '\n')))
         return; /* no empty line at the head, never two */
