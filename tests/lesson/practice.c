@@ -128,8 +128,7 @@ static void places(void **state)
     (void)state;
     struct mst_error err = {0};
     struct mst_practice_options options = {.kind = MST_PRACTICE_PLACES, .repeats = 2};
-    assert_int_equal(mst_rule_set_parse(MST_SPAN("qalqala,ikhfa"), &options.rules, &err),
-                     MST_OK);
+    assert_int_equal(mst_rule_set_parse(MST_SPAN("qalqala,ikhfa"), &options.rules, &err), MST_OK);
     struct mst_practice p = make(options);
     assert_true(p.part_count >= 4 && p.part_count % 4 == 0);
     for (size_t n = 0; n < p.part_count; n += 4) {
