@@ -116,7 +116,7 @@ static enum mst_status one(struct asker *a, enum mst_ask_kind kind, struct mst_q
     for (int32_t n = 0; n < 2 * rule_count; n++)
         for (int32_t v = 0; v < a->verse_count; v++) {
             int32_t verse = a->verses[v], r = n % rule_count;
-            if (n < rule_count ? a->used[verse] != 0 : a->used[verse] >> kind & 1u)
+            if (n < rule_count ? a->used[verse] != 0 : (a->used[verse] & 1 << kind) != 0)
                 continue;
             *q = (struct mst_question){.kind = kind, .rule = rules[r]};
             enum mst_status status = makers[kind](a, verse, (enum mst_rule)rules[r], q, made);
