@@ -15,6 +15,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <sys/types.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -152,6 +153,15 @@ void mst_outfile_abort(struct mst_outfile *f);
 /* The three in one. */
 MST_MUST_CHECK enum mst_status mst_file_write(const char *path, const void *bytes, size_t len,
                                               struct mst_error *err);
+
+/* --- helper programs ------------------------------------------------------ */
+/*
+ * Start a program that has `socket` under the number `number` (0 or 3), /dev/null
+ * under 0 to 2 otherwise, and as good as no environment. own_group: Ctrl-C does
+ * not reach it, the caller ends it. Returns 0, or an errno.
+ */
+int mst_helper_start(const char *path, char *const argv[], int socket, int number, int own_group,
+                     pid_t *pid);
 
 /* --- languages of the interface ----------------------------------------- */
 enum mst_lang { MST_LANG_EN, MST_LANG_AR };

@@ -5,7 +5,6 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,39 +26,6 @@ static const char *encoder_path(void)
         return told;
     return access(MISTARA_ENCODE_INSTALLED, X_OK) == 0 ? MISTARA_ENCODE_INSTALLED
                                                        : MISTARA_ENCODE_BUILT;
-}
-
-static int spawn(pid_t *pid, const char *path, const char *file, int socket)
-{
-    char *const argv[] = {(char *)"mistara-encode", (char *)file, NULL};
-    char *const env[] = {(char *)"TZ=UTC0", (char *)"LC_ALL=C", NULL};
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t attr;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    if (posix_spawn_file_actions_init(&files))
-        return ENOMEM;
-    if (posix_spawnattr_init(&attr)) {
-        posix_spawn_file_actions_destroy(&files);
-        return ENOMEM;
-    }
-    int rc = posix_spawn_file_actions_adddup2(&files, socket, WIRE_SOCKET);
-    for (int fd = 1; fd < 3 && !rc; fd++)
-        rc = posix_spawn_file_actions_addopen(&files, fd, "/dev/null", O_RDWR, 0);
-    if (!rc)
-        rc = posix_spawnattr_setsigmask(&attr, &none);
-    if (!rc)
-        rc = posix_spawnattr_setsigdefault(&attr, &all);
-    /* A group of its own: Ctrl-C is for the library, which ends it in good order. */
-    if (!rc)
-        rc = posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
-                                                 POSIX_SPAWN_SETPGROUP);
-    if (!rc)
-        rc = posix_spawn(pid, path, &files, &attr, argv, env);
-    posix_spawnattr_destroy(&attr);
-    posix_spawn_file_actions_destroy(&files);
-    return rc;
 }
 
 /* What the program has to say once it no longer listens. */
@@ -116,9 +82,11 @@ enum mst_status encoder_open(const char *path, const struct wire_open *open,
     e->socket = pair[0];
     const int room = SOCKET_BYTES; /* a smaller one is only slower */
     (void)setsockopt(e->socket, SOL_SOCKET, SO_SNDBUF, &room, sizeof room);
+    char *const argv[] = {(char *)"mistara-encode", (char *)path, NULL};
     int far_end = fcntl(pair[1], F_DUPFD_CLOEXEC, FAR_FD);
     close(pair[1]);
-    int rc = far_end < 0 ? errno : spawn(&e->pid, encoder_path(), path, far_end);
+    int rc = far_end < 0 ? errno
+                         : mst_helper_start(encoder_path(), argv, far_end, WIRE_SOCKET, 1, &e->pid);
     if (far_end >= 0)
         close(far_end);
     if (rc) {

@@ -7,7 +7,6 @@
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -50,44 +49,11 @@ static const char *decoder_path(const struct mst_take_options *options)
                                                        : MISTARA_DECODE_BUILT;
 }
 
-/* Its descriptors: 0–2 nothing, 3 the socket. Its environment: as good as none. */
-static int spawn(pid_t *pid, const char *path, int socket)
-{
-    char *const argv[] = {(char *)"mistara-decode", NULL};
-    char *const env[] = {(char *)"TZ=UTC0", (char *)"LC_ALL=C", NULL};
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t attr;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    if (posix_spawn_file_actions_init(&files))
-        return ENOMEM;
-    if (posix_spawnattr_init(&attr)) {
-        posix_spawn_file_actions_destroy(&files);
-        return ENOMEM;
-    }
-    int rc = 0;
-    for (int fd = 0; fd < 3 && !rc; fd++)
-        rc = posix_spawn_file_actions_addopen(&files, fd, "/dev/null", O_RDWR, 0);
-    if (!rc)
-        rc = posix_spawn_file_actions_adddup2(&files, socket, WIRE_SOCKET_FD);
-    if (!rc)
-        rc = posix_spawnattr_setsigmask(&attr, &none);
-    if (!rc)
-        rc = posix_spawnattr_setsigdefault(&attr, &all);
-    if (!rc)
-        rc = posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
-    if (!rc)
-        rc = posix_spawn(pid, path, &files, &attr, argv, env);
-    posix_spawnattr_destroy(&attr);
-    posix_spawn_file_actions_destroy(&files);
-    return rc;
-}
-
 enum mst_status worker_start(const struct mst_take_options *options, struct worker **out,
                              struct mst_error *err)
 {
     struct worker *worker = calloc(1, sizeof *worker);
+    char *const argv[] = {(char *)"mistara-decode", NULL};
     int pair[2] = {-1, -1};
     *out = NULL;
     if (!worker)
@@ -109,7 +75,8 @@ enum mst_status worker_start(const struct mst_take_options *options, struct work
     int far_end = fcntl(pair[1], F_DUPFD_CLOEXEC, FAR_FD);
     close(pair[1]);
     worker->socket = pair[0];
-    int rc = far_end < 0 ? errno : spawn(&worker->pid, path, far_end);
+    int rc = far_end < 0 ? errno
+                         : mst_helper_start(path, argv, far_end, WIRE_SOCKET_FD, 0, &worker->pid);
     if (far_end >= 0)
         close(far_end);
     if (rc) {
