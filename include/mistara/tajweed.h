@@ -117,6 +117,27 @@ const char *mst_family_name(enum mst_family family, enum mst_lang lang);
 /* What mouth, lips and nose do, one or two sentences; and the published source. */
 const char *mst_rule_mouth(enum mst_rule rule, enum mst_lang lang);
 const char *mst_rule_source(enum mst_rule rule);
+/* The same for drawings: what the mouth does at a rule, state by state. How a letter is changed: */
+enum mst_mouth_how {
+    MST_HOW_ITS_OWN, /* not at all */
+    MST_HOW_NASAL,   /* the nose open */
+    MST_HOW_HIDDEN,  /* drawn near to the letter's place, not touching it, held in the nose */
+    MST_HOW_LIPS_LIGHT,
+    MST_HOW_LET_GO, /* released with an echo */
+    MST_HOW_HEAVY,  /* the back of the tongue raised */
+    MST_HOW_LIGHT,
+    MST_HOW_VOWEL, /* yāʾ and wāw as lengthened vowels */
+    MST_HOW_ROUNDED,
+    MST_HOW_TILTED, /* between ā and ī */
+    MST_HOW_EASED   /* the glottis not closed */
+};
+struct mst_mouth_state {
+    uint8_t rule, how;
+    uint32_t letter;               /* code point as in mst_articulation */
+    const char *name_en, *name_ar; /* NULL: the letter's own */
+};
+/* NULL with *count 0 where the mouth does nothing (letters not read, for instance). */
+const struct mst_mouth_state *mst_rule_mouth_states(enum mst_rule rule, int *count);
 
 /* A set of rules. */
 struct mst_rule_set {
