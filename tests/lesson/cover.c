@@ -5,29 +5,10 @@
  * "ṣif dhā thanā kam jāda shakhṣun qad samā / dum ṭayyiban zid fī tuqan ḍaʿ
  * ẓālimā") and the five of the echo (Ibn al-Jazarī, al-Muqaddima: quṭbu jad).
  */
-#include "test.h"
+#include "group.h"
 
 #include <stdio.h>
 #include <string.h>
-
-static struct mst_text *text;
-static struct mst_arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    struct mst_error err;
-    arena = mst_arena_new(0);
-    return !arena || mst_text_open(NULL, &text, &err) != MST_OK;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    mst_text_close(text);
-    mst_arena_free(arena);
-    return 0;
-}
 
 static struct mst_cover find(const char *rules, const char *where, struct mst_cover_query query)
 {

@@ -2,28 +2,9 @@
  * Examples: each holds its rule by a fresh reading, none holds an untaught one,
  * each is as long and cut as asked, and the filters filter.
  */
-#include "test.h"
+#include "group.h"
 
 #include <string.h>
-
-static struct mst_text *text;
-static struct mst_arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    struct mst_error err;
-    arena = mst_arena_new(0);
-    return !arena || mst_text_open(NULL, &text, &err) != MST_OK;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    mst_text_close(text);
-    mst_arena_free(arena);
-    return 0;
-}
 
 static struct mst_examples find(const char *rules, const char *untaught, const char *where,
                                 struct mst_example_query query)

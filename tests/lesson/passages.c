@@ -1,27 +1,8 @@
 /* Passages: the counts shown are those of a fresh reading, and every bound asked is kept. */
-#include "test.h"
+#include "group.h"
 
 #include <math.h>
 #include <string.h>
-
-static struct mst_text *text;
-static struct mst_arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    struct mst_error err;
-    arena = mst_arena_new(0);
-    return !arena || mst_text_open(NULL, &text, &err) != MST_OK;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    mst_text_close(text);
-    mst_arena_free(arena);
-    return 0;
-}
 
 static size_t find(const char *rules, const char *untaught, const char *where,
                    struct mst_passage_query query, struct mst_passage **found)

@@ -1,6 +1,6 @@
 /* A lesson as a file: every kind of line, good and bad; print and parse agree; nothing that is put
  * into a file brings the reader down; takes stay in their folder. */
-#include "test.h"
+#include "group.h"
 
 #include <mistara/lesson.h>
 #include <stdio.h>
@@ -8,25 +8,6 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-static struct mst_text *text;
-static struct mst_arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    struct mst_error err;
-    arena = mst_arena_new(0);
-    return !arena || mst_text_open(NULL, &text, &err) != MST_OK;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    mst_text_close(text);
-    mst_arena_free(arena);
-    return 0;
-}
 
 static const char whole[] = "mistara lesson 1\n"
                             "\n"

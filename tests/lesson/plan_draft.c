@@ -1,6 +1,6 @@
 /* What the program writes by itself: drafts of every rule, the default course, the enrolment
  * passage; each held against fresh readings of the text. */
-#include "test.h"
+#include "group.h"
 
 #include <math.h>
 #include <mistara/lesson.h>
@@ -9,25 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-static struct mst_text *text;
-static struct mst_arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    struct mst_error err;
-    arena = mst_arena_new(0);
-    return !arena || mst_text_open(NULL, &text, &err) != MST_OK;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    mst_text_close(text);
-    mst_arena_free(arena);
-    return 0;
-}
 
 static void draft_holds(const struct mst_lesson *drafted)
 {
