@@ -26,7 +26,7 @@ static const struct floor {
     {"base", 0, "base"},
     {"text", 1, "text"},
     {"tajweed", 2, "tajweed"},
-    {"speech", 3, "take ear shelf report"},
+    {"speech", 3, "take ear faults shelf report"},
     {"typeset", 3, "typeset leaves mouth"},
     {"lesson", 4, "ask find film lesson pages"},
     {"store", 5, "store"},
