@@ -27,6 +27,7 @@ libgnutls28-dev
 libharfbuzz-dev
 libjansson-dev
 libmicrohttpd-dev
+libminizip-dev            # a lesson's folder as one file
 libpcre2-dev              # the yardstick of bench/
 librubberband-dev        # slower sound at the same pitch
 libseccomp-dev
@@ -43,6 +44,7 @@ openssl                   # a certificate for the test of the desk
 pkg-config
 poppler-utils             # reads the pages back in tests
 qpdf
+unzip                     # looks into a lesson's zip in tests
 valgrind
 woff2                     # the fonts come so, layout wants TrueType
 zlib1g-dev

@@ -26,7 +26,8 @@ extern "C" {
     X(COUNT, "count", "how many in this verse")                                                    \
     X(WITHOUT, "without", "which of these does not have it")                                       \
     X(BOTH, "both", "read it going on and stopping; say what changes")                             \
-    X(FIND, "find", "find the verse from its translation")
+    X(FIND, "find", "find the verse from its translation")                                         \
+    X(ORDER, "order", "order the stages of the articulation")
 enum mst_ask_kind {
 #define X(name, id, en) MST_ASK_##name,
     MST_ASK_LIST(X)
@@ -62,7 +63,7 @@ struct mst_question {
     struct mst_range range;  /* what is read; zeros where the options are verses */
     const char *verse;       /* its printed bytes, else NULL */
     const char *translation; /* FIND: the words to find the verse by, else NULL */
-    struct mst_addr at;      /* NAME: the letter asked about, else zeros */
+    struct mst_addr at;      /* NAME, ORDER: the letter asked about, else zeros */
     struct mst_question_option *options;
     int32_t option_count;
     /* the key */
@@ -70,6 +71,7 @@ struct mst_question {
     uint32_t right_stopping; /* BOTH: stopping */
     struct mst_addr *places; /* MARK, COUNT: the letters the rule acts on, in order */
     int32_t place_count;     /* COUNT: this is the answer */
+    int32_t *order;          /* ORDER: the options as they follow one another, else NULL */
     const char *why_en, *why_ar;
 };
 

@@ -54,7 +54,8 @@ const char *mst_lesson_language_id(enum mst_lesson_language language);
     X(HOW_MANY, "count", "how many in this verse")                                                 \
     X(WITHOUT, "without", "which of these does not have it")                                       \
     X(BOTH, "both", "read it going on and stopping; say what changes")                             \
-    X(FIND, "find", "find the verse from its translation")
+    X(FIND, "find", "find the verse from its translation")                                         \
+    X(ORDER, "order", "order the stages of the articulation")
 enum mst_lesson_ask {
 #define X(name, id, en) MST_LESSON_ASK_##name,
     MST_LESSON_ASK_LIST(X)
@@ -158,15 +159,6 @@ struct mst_lesson_draft {
 MST_MUST_CHECK enum mst_status mst_lesson_draft(const struct mst_text *text,
                                                 const struct mst_lesson_draft *wanted,
                                                 struct mst_arena *arena, struct mst_lesson *out,
-                                                struct mst_error *err);
-
-struct mst_typeset;
-/* What there is to print, into a new folder: handout.pdf, slides.pdf (and -2 … for further
- * passages), lesson.txt, index.html. The folder appears whole or not at all; USAGE when something
- * of that name is there. */
-MST_MUST_CHECK enum mst_status mst_lesson_build(const struct mst_text *text,
-                                                struct mst_typeset *typeset,
-                                                const struct mst_lesson *lesson, const char *folder,
                                                 struct mst_error *err);
 
 /* --- the course ---------------------------------------------------------------- */

@@ -10,6 +10,7 @@
 #ifndef MISTARA_PAGES_H
 #define MISTARA_PAGES_H
 
+#include <mistara/ask.h>
 #include <mistara/find.h>
 #include <mistara/mouth.h>
 
@@ -54,6 +55,40 @@ MST_MUST_CHECK enum mst_status mst_handout_examples(const struct mst_text *text,
                                                     struct mst_rule_set rules, size_t most,
                                                     struct mst_arena *arena, struct mst_range **out,
                                                     size_t *count, struct mst_error *err);
+
+/* --- questions on paper ---------------------------------------------------------- */
+struct mst_question_pages {
+    struct mst_span title_en, title_ar, class_line; /* may be empty */
+    const struct mst_question *questions;
+    size_t count;
+    char version; /* printed beside the title; 0: none */
+    struct mst_reading_options reading;
+    enum mst_sheet_labels labels;
+    enum mst_sheet_font font;
+    struct mst_page_geometry page; /* width 0: A4 */
+};
+/* The questions with room for the answers, verses without marks; or their key. */
+MST_MUST_CHECK enum mst_status mst_questions_new(struct mst_typeset *ts,
+                                                 const struct mst_text *text,
+                                                 const struct mst_question_pages *pages, int key,
+                                                 struct mst_arena *arena, struct mst_sheet **out,
+                                                 struct mst_error *err);
+
+/* --- single verses on paper --------------------------------------------------------- */
+struct mst_verse_pages {
+    struct mst_span title_en, title_ar;
+    const int32_t *verses; /* running indices, as of mst_text_verse_addr */
+    size_t count;
+    struct mst_reading_options reading;
+    enum mst_sheet_labels labels;
+    enum mst_sheet_font font;
+    struct mst_page_geometry page; /* width 0: A4 */
+};
+/* One below the other with their addresses, without marks. */
+MST_MUST_CHECK enum mst_status mst_verses_new(struct mst_typeset *ts, const struct mst_text *text,
+                                              const struct mst_verse_pages *pages,
+                                              struct mst_arena *arena, struct mst_sheet **out,
+                                              struct mst_error *err);
 
 #ifdef __cplusplus
 }

@@ -139,6 +139,14 @@ struct mst_mouth_state {
 /* NULL with *count 0 where the mouth does nothing (letters not read, for instance). */
 const struct mst_mouth_state *mst_rule_mouth_states(enum mst_rule rule, int *count);
 
+/* And its acts one after the other; what happens at the same time is one stage. Returns how many, 0
+ * where there is no order to speak of. */
+enum { MST_MOUTH_STAGES_MOST = 4 };
+struct mst_mouth_stage {
+    const char *en, *ar;
+};
+int mst_rule_mouth_stages(enum mst_rule rule, struct mst_mouth_stage out[MST_MOUTH_STAGES_MOST]);
+
 /* A set of rules. */
 struct mst_rule_set {
     uint64_t bits;

@@ -15,7 +15,7 @@ static const struct option_row rows[] = {
     {"range", 0, OPTION_TEXT, "RANGE,…",
      "verses from here: 78-80, juz 30, … (default: the whole text)", TARGET(range)},
     {"kinds", 0, OPTION_TEXT, "KIND,…",
-     "mark, name, count, without, both, find (default: all, in turn)", TARGET(kinds)},
+     "mark, name, count, without, both, find, order (default: all, in turn)", TARGET(kinds)},
     {"count", 0, OPTION_NUMBER, "N", "so many questions (10)", TARGET(count)},
     {"seed", 0, OPTION_TEXT, "N", "the same number gives the same questions again (1)",
      TARGET(seed)},
@@ -82,7 +82,10 @@ static void key_print(size_t number, const struct mst_question *q, enum mst_lang
         mst_string_addf(&out->text, "%s%s", n ? ", " : "", mst_addr_print(q->places[n], at));
     if (q->kind == MST_ASK_BOTH)
         mst_string_adds(&out->text, lang == MST_LANG_AR ? "وصلًا: " : "going on: ");
-    if (q->option_count)
+    if (q->order)
+        for (int32_t n = 0; n < q->option_count; n++)
+            mst_string_addf(&out->text, "%s%c", n ? ", " : "", 'a' + (int)q->order[n]);
+    else if (q->option_count)
         letters_add(q->right, &out->text);
     if (q->kind == MST_ASK_BOTH) {
         mst_string_adds(&out->text, lang == MST_LANG_AR ? "؛ وقفًا: " : "; stopping: ");
@@ -148,6 +151,13 @@ static void key_json(size_t number, const struct mst_question *q, struct mst_str
     json_bits(s, "right", q->right);
     if (q->kind == MST_ASK_BOTH)
         json_bits(s, "right_stopping", q->right_stopping);
+    if (q->order) {
+        json_key(s, "order");
+        mst_string_adds(s, "[");
+        for (int32_t n = 0; n < q->option_count; n++)
+            mst_string_addf(s, "%s%d", n ? "," : "", (int)q->order[n]);
+        mst_string_adds(s, "]");
+    }
     json_key(s, "places");
     mst_string_adds(s, "[");
     for (int32_t n = 0; n < q->place_count; n++)

@@ -1,14 +1,15 @@
 /* lesson.c – `mistara lesson`: a lesson drafted, checked; the verses that teach the ear a voice. */
 #include "cli.h"
 
-#include <mistara/lesson.h>
+#include <mistara/build.h>
 #include <mistara/typeset.h>
 #include <stdio.h>
 #include <string.h>
 
 struct request {
     const char *in, *file, *known, *level, *language, *pace, *minutes;
-    int per, seed, times, json;
+    const char *parts, *paper, *class_line, *versions, *voice, *data;
+    int per, seed, times, json, no_zip, threads;
 };
 #define TARGET(field) offsetof(struct request, field)
 
@@ -31,6 +32,21 @@ static const struct option_row rows[] = {
      TARGET(times)},
     {"minutes", 0, OPTION_TEXT, "N", "enrol: at most so long (3)", TARGET(minutes)},
     {"pace", 0, OPTION_TEXT, "COUNTS", "enrol: counts a second (2.5)", TARGET(pace)},
+    {"parts", 0, OPTION_TEXT, "PART,…",
+     "build: only these of handout, cards, slides, questions, captions, practice, film, enrolment",
+     TARGET(parts)},
+    {"paper", 0, OPTION_TEXT, "a4|letter", "build: what is printed on (default a4)", TARGET(paper)},
+    {"class", 0, OPTION_TEXT, "TEXT", "build: a line under the title: when and where the class is",
+     TARGET(class_line)},
+    {"versions", 0, OPTION_TEXT, "ABC", "build: versions of the questions (default ABC)",
+     TARGET(versions)},
+    {"no-zip", 0, OPTION_FLAG, NULL, "build: the folder alone, no zip of it", TARGET(no_zip)},
+    {"voice", 0, OPTION_TEXT, "NAME",
+     "build: the voice of the recordings, learned before: its name, or a file; for short ones",
+     TARGET(voice)},
+    {"data", 0, OPTION_TEXT, "FOLDER", "build: where learned voices are kept", TARGET(data)},
+    {"threads", 0, OPTION_NUMBER, "N", "build: how many threads listen (default 2)",
+     TARGET(threads)},
     {"json", 0, OPTION_FLAG, NULL, "JSON Lines, for other programs", TARGET(json)},
 };
 static const struct option_group options_group = {"Options:", rows, sizeof rows / sizeof rows[0]};
@@ -143,6 +159,76 @@ static enum mst_status lesson_check(const struct request *q, const char *file,
 
 /* --- build --------------------------------------------------------------------------- */
 
+static int build_report(void *user, enum mst_build_part part, double done)
+{
+    struct patience *patience = user;
+    struct mst_ear_progress progress =
+        patience_for(patience, mst_build_part_name(part, MST_LANG_EN), 0, 1);
+    return progress.report(progress.user, done);
+}
+
+static void built_print(const char *folder, const char *zip, const struct mst_built *built,
+                        struct out *out)
+{
+    for (int32_t n = 0; n < built->file_count; n++) {
+        mst_string_addf(&out->text, "%s/%s\n", folder, built->files[n].path);
+        out_more(out);
+    }
+    if (zip)
+        mst_string_addf(&out->text, "%s\n", zip);
+    for (int32_t n = 0; n < built->missing_count; n++)
+        mst_string_addf(&out->text, "%s%s\n", n ? "" : "\nNot made:\n", built->missing[n].en);
+}
+
+static void built_json(const char *folder, const struct mst_built *built, struct mst_string *s)
+{
+    for (int32_t n = 0; n < built->file_count; n++) {
+        const struct mst_built_file *f = &built->files[n];
+        mst_string_adds(s, "{");
+        json_text(s, "part", mst_span_of(mst_build_part_id(f->part)));
+        json_text(s, "folder", mst_span_of(folder));
+        json_text(s, "file", mst_span_of(f->path));
+        json_text(s, "en", mst_span_of(f->en));
+        json_text(s, "ar", mst_span_of(f->ar));
+        json_number(s, "bytes", (long)f->bytes);
+        mst_string_adds(s, "}\n");
+    }
+    for (int32_t n = 0; n < built->missing_count; n++) {
+        const struct mst_build_missing *m = &built->missing[n];
+        mst_string_adds(s, "{");
+        json_text(s, "part", mst_span_of(mst_build_part_id(m->part)));
+        json_text(s, "missing", mst_span_of(m->en));
+        json_text(s, "missing_ar", mst_span_of(m->ar));
+        mst_string_adds(s, "}\n");
+    }
+}
+
+static enum mst_status build_options(const struct request *q, size_t folder_len,
+                                     struct mst_arena *arena, struct mst_build_options *out,
+                                     struct mst_error *err)
+{
+    enum mst_status status = MST_OK;
+    if (q->parts)
+        status = mst_build_parts_parse(mst_span_of(q->parts), &out->parts, err);
+    if (status == MST_OK && q->paper)
+        status = mst_page_parse(mst_span_of(q->paper), &out->page, err);
+    for (const char *v = q->versions; status == MST_OK && v && *v; v++)
+        if (*v < 'A' || *v > 'Z')
+            return mst_fail(err, MST_USAGE,
+                            "--versions takes letters from A to Z, such as ABC; “%.60s” given",
+                            q->versions);
+    out->versions = q->versions && *q->versions ? q->versions : NULL;
+    out->class_line = mst_span_of(q->class_line ? q->class_line : "");
+    while (folder_len > 1 && q->file[folder_len - 1] == '/')
+        folder_len--;
+    if (status == MST_OK && !q->no_zip) {
+        out->zip = mst_arena_printf(arena, "%.*s.zip", (int)folder_len, q->file);
+        if (!out->zip)
+            status = mst_fail(err, MST_NO_MEMORY, "memory ran out");
+    }
+    return status;
+}
+
 static enum mst_status lesson_build(const struct request *q, const char *file,
                                     const struct mst_text *text, struct mst_arena *arena,
                                     struct out *out, struct mst_error *err)
@@ -150,18 +236,34 @@ static enum mst_status lesson_build(const struct request *q, const char *file,
     struct mst_lesson lesson;
     struct mst_lesson_problems problems;
     struct mst_typeset *typeset = NULL;
+    struct mst_voice *voice = NULL;
+    struct mst_build_options options = {0};
+    struct mst_built built;
+    struct patience patience;
     if (!q->file)
         return mst_fail(err, MST_USAGE,
                         "say into which folder: mistara lesson build %.200s -o folder", file);
-    enum mst_status status = mst_lesson_open(text, file, arena, &lesson, &problems, err);
+    enum mst_status status = build_options(q, strlen(q->file), arena, &options, err);
+    if (status == MST_OK)
+        status = mst_lesson_open(text, file, arena, &lesson, &problems, err);
     if (status == MST_OK)
         status = mst_typeset_open(NULL, &typeset, err);
+    if (status == MST_OK && q->voice)
+        status = voice_called(q->voice, q->data, &voice, err);
+    struct mst_listen_options listen = {.voice = voice, .threads = q->threads};
+    struct mst_build_progress progress = {build_report, &patience};
+    options.listen = &listen;
+    options.progress = &progress;
+    patience_begin(&patience);
     if (status == MST_OK)
-        status = mst_lesson_build(text, typeset, &lesson, q->file, err);
+        status = mst_lesson_build(text, typeset, &lesson, q->file, &options, arena, &built, err);
+    patience_end(&patience);
+    mst_voice_free(voice);
     mst_typeset_close(typeset);
-    if (status == MST_OK)
-        mst_string_addf(&out->text, "%s: handout, slides, the lesson's file, index.html\n",
-                        q->file);
+    if (status == MST_OK && q->json)
+        built_json(q->file, &built, &out->text);
+    else if (status == MST_OK)
+        built_print(q->file, options.zip, &built, out);
     return status;
 }
 
@@ -320,15 +422,19 @@ const struct command command_lesson = {
     .arguments = "new RULE,… | check FILE | build FILE -o FOLDER | enrol",
     .asks = "what to do, for example: mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson",
     .summary = "draft a lesson, check it, print it; the verses that teach the ear a voice",
-    .about = "new    writes a first draft: explanation, examples for each letter or sound, a\n"
-             "       passage that fades, questions; yours to edit (docs/lesson.md)\n"
-             "check  names every mistake by its line, and what the class does not know yet\n"
-             "build  handout and slides in a new folder\n"
-             "enrol  the verses that take least time and hold every sound often enough for the\n"
-             "       ear to learn a voice",
-    .examples = "  mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson   a draft\n"
-                "  mistara lesson check ikhfa.lesson                        does it hold?\n"
-                "  mistara lesson enrol --minutes 3                         to be recited once\n",
+    .about =
+        "new    writes a first draft: explanation, examples for each letter or sound, a\n"
+        "       passage that fades, questions; yours to edit (docs/lesson.md)\n"
+        "check  names every mistake by its line, and what the class does not know yet\n"
+        "build  everything into a new folder and a zip of it: handout, cards, slides, questions\n"
+        "       with keys, captions, sound to practise with, film, and a page that leads to them\n"
+        "enrol  the verses that take least time and hold every sound often enough for the\n"
+        "       ear to learn a voice",
+    .examples =
+        "  mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson   a draft\n"
+        "  mistara lesson check ikhfa.lesson                        does it hold?\n"
+        "  mistara lesson build ikhfa.lesson -o ikhfa               the folder, and ikhfa.zip\n"
+        "  mistara lesson enrol --minutes 3                         to be recited once\n",
     .groups = {&options_group, &reading_group},
     .run = run,
 };

@@ -1,6 +1,7 @@
 /* takes.c – which of the words typed are sound files and which name the passage. */
 #include "cli.h"
 
+#include <mistara/shelf.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -31,4 +32,18 @@ enum mst_status takes_read(const struct command *self, const char *const *words,
     out->passage = (struct mst_span){kept, passage.len};
     mst_string_free(&passage);
     return kept ? MST_OK : mst_fail(err, MST_NO_MEMORY, "memory ran out");
+}
+
+enum mst_status voice_called(const char *name, const char *data, struct mst_voice **out,
+                             struct mst_error *err)
+{
+    struct mst_shelf *shelf;
+    *out = NULL;
+    if (strchr(name, '/') || strchr(name, '.'))
+        return mst_voice_load(name, out, err);
+    enum mst_status status = mst_shelf_open(data, &shelf, err);
+    if (status == MST_OK)
+        status = mst_shelf_get(shelf, name, out, err);
+    mst_shelf_close(shelf);
+    return status;
 }

@@ -93,11 +93,23 @@ static int has_place(const struct print_reading *p, struct mst_addr letter, enum
     return 0;
 }
 
+/* The print marks an opening's letters with their maddah alone. */
+static int of_an_opening(const struct print_reading *p, struct mst_addr letter)
+{
+    for (int i = 0; i < p->letter_count; i++)
+        if (in_verse(&p->letters[i], letter) && p->letters[i].l.word == letter.word &&
+            p->letters[i].l.number == letter.letter)
+            return p->letters[i].opening;
+    return 0;
+}
+
 static void solve_choice(const struct print_reading *p, const struct mst_question *q,
                          struct tally *t)
 {
     uint32_t found = 0;
     struct mst_addr places[64];
+    if (q->kind == MST_ASK_NAME && of_an_opening(p, q->at))
+        return; /* not solved */
     for (int32_t n = 0; n < q->option_count; n++) {
         const struct mst_question_option *o = &q->options[n];
         if (q->kind == MST_ASK_NAME && print_decides((enum mst_rule)o->rule) &&
@@ -153,6 +165,58 @@ static void solve_going_on(const struct print_reading *p, const struct mst_quest
     t->print[q->kind] += decided == q->option_count;
 }
 
+/*
+ * Which act follows which, by a word of each: a letter is said, held, left (Ibn al-Jazarī's
+ * chapter on the places; al-Jamzūrī's chapters on nūn, mīm and the lengthenings; from memory).
+ */
+static const struct {
+    enum mst_rule rule;
+    const char *acts[3];
+} orders[] = {
+    {MST_RULE_IZHAR_HALQI, {"before", "touches the gums", "throat"}},
+    {MST_RULE_IDGHAM_BILA_GHUNNA, {"before", "presses", "leaves"}},
+    {MST_RULE_IQLAB, {"before", "in the nose", "part"}},
+    {MST_RULE_IKHFA, {"before", "in the nose", "is said"}},
+    {MST_RULE_IKHFA_SHAFAWI, {"before", "in the nose", "part"}},
+    {MST_RULE_IDGHAM_SHAFAWI, {"before", "in the nose", "part"}},
+    {MST_RULE_IZHAR_SHAFAWI, {"before", "plain m", "after the mīm"}},
+    {MST_RULE_GHUNNA, {"closes", "in the nose", "leaves"}},
+    {MST_RULE_LAM_SHAMSIYYA, {"before", "presses", "leaves"}},
+    {MST_RULE_LAM_QAMARIYYA, {"before", "plain l", "after the lām"}},
+    {MST_RULE_QALQALA, {"before", "closes", "echo"}},
+    {MST_RULE_MADD_BADAL, {"hamza", "held", "after"}},
+    {MST_RULE_MADD_MUTTASIL, {"bears the vowel", "held", "hamza"}},
+    {MST_RULE_MADD_MUNFASIL, {"bears the vowel", "held", "hamza"}},
+    {MST_RULE_MADD_LAZIM_WORD, {"bears the vowel", "held", "causes"}},
+    {MST_RULE_MADD_ARID, {"bears the vowel", "held", "last letter"}},
+    {MST_RULE_MADD_LIN, {"short a", "held", "last letter"}},
+};
+
+static void solve_order(const struct print_reading *p, const struct mst_question *q,
+                        struct tally *t)
+{
+    size_t row = 0, rows = sizeof orders / sizeof orders[0];
+    while (row < rows && (int)orders[row].rule != q->rule)
+        row++;
+    if (row == rows || !q->order || q->option_count != 3) {
+        complain(t, q, "no order is known");
+        return;
+    }
+    if (print_decides((enum mst_rule)q->rule) && !of_an_opening(p, q->at) &&
+        !has_place(p, q->at, (enum mst_rule)q->rule))
+        complain(t, q, "the marks have no such place");
+    int sorted = 1;
+    for (int32_t n = 0; n < 3; n++) {
+        int32_t o = q->order[n];
+        sorted &= o == n;
+        if (o < 0 || o > 2 || !strstr(q->options[o].en, orders[row].acts[n]))
+            complain(t, q, orders[row].acts[n]);
+    }
+    if (sorted)
+        complain(t, q, "the options stand in order already");
+    t->plain[q->kind]++;
+}
+
 static void solve(const struct mst_text *text, const struct print_reading *p,
                   const struct mst_question *q, struct tally *t)
 {
@@ -162,6 +226,8 @@ static void solve(const struct mst_text *text, const struct print_reading *p,
         complain(t, q, "a text is missing");
     if (q->kind == MST_ASK_FIND) {
         solve_find(text, q, t);
+    } else if (q->kind == MST_ASK_ORDER) {
+        solve_order(p, q, t);
     } else if (q->kind == MST_ASK_BOTH) {
         if (q->right == q->right_stopping)
             complain(t, q, "nothing changes");

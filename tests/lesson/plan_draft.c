@@ -4,11 +4,9 @@
 
 #include <math.h>
 #include <mistara/lesson.h>
-#include <mistara/typeset.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static void draft_holds(const struct mst_lesson *drafted)
 {
@@ -126,34 +124,6 @@ static void check_sees(void **state)
     assert_int_equal(mistakes[12], 1);
     assert_int_equal(advice[14], 1); /* no example and no passage in sura 67 */
     assert_int_equal(advice[0], 1);  /* no explanation */
-}
-
-/* A folder that is there whole or not at all, and never in another's place. */
-static void built_folder(void **state)
-{
-    (void)state;
-    static const char *const made[] = {"handout.pdf", "slides.pdf", "lesson.txt", "index.html"};
-    struct mst_lesson_draft wanted = {.rules = rules_of("qalqala")};
-    struct mst_lesson l;
-    struct mst_typeset *typeset;
-    struct mst_error err = {0};
-    char home[] = "/tmp/mistara-build-XXXXXX", folder[100], path[200];
-    assert_non_null(mkdtemp(home));
-    snprintf(folder, sizeof folder, "%s/lesson", home);
-    scope_of(text, "112", arena, &wanted.scope);
-    succeed(mst_lesson_draft(text, &wanted, arena, &l, &err), &err);
-    succeed(mst_typeset_open(NULL, &typeset, &err), &err);
-    succeed(mst_lesson_build(text, typeset, &l, folder, &err), &err);
-    assert_int_equal(mst_lesson_build(text, typeset, &l, folder, &err), MST_USAGE);
-    for (size_t n = 0; n < sizeof made / sizeof made[0]; n++) {
-        snprintf(path, sizeof path, "%s/%s", folder, made[n]);
-        assert_int_equal(unlink(path), 0);
-    }
-    assert_int_equal(rmdir(folder), 0); /* nothing else was in it */
-    l.passages[0].range.first.sura = 200;
-    assert_int_not_equal(mst_lesson_build(text, typeset, &l, folder, &err), MST_OK);
-    mst_typeset_close(typeset);
-    assert_int_equal(rmdir(home), 0); /* and nothing is left beside it */
 }
 
 /* --- the course -------------------------------------------------------------------- */
@@ -289,7 +259,6 @@ int main(void)
         cmocka_unit_test(draft_of_rare_rules),
         cmocka_unit_test(drafts_keep_to_what_is_known),
         cmocka_unit_test(check_sees),
-        cmocka_unit_test(built_folder),
         cmocka_unit_test(default_course),
         cmocka_unit_test(course_faults),
         cmocka_unit_test(course_lines),

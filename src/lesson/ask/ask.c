@@ -28,7 +28,7 @@ enum mst_status mst_ask_kinds_parse(struct mst_span s, uint32_t *kinds, struct m
         if (!bit)
             return mst_fail(err, MST_USAGE,
                             "“%.*s” is no kind of question; there are mark, name, count, without, "
-                            "both, find and all",
+                            "both, find, order and all",
                             (int)(word.len > 60 ? 60 : word.len), word.ptr);
         *kinds |= bit;
     }
@@ -108,6 +108,7 @@ static enum mst_status one(struct asker *a, enum mst_ask_kind kind, struct mst_q
         [MST_ASK_MARK] = mst_ask_mark,   [MST_ASK_NAME] = mst_ask_name,
         [MST_ASK_COUNT] = mst_ask_count, [MST_ASK_WITHOUT] = mst_ask_without,
         [MST_ASK_BOTH] = mst_ask_both,   [MST_ASK_FIND] = mst_ask_find,
+        [MST_ASK_ORDER] = mst_ask_order,
     };
     int32_t rules[MST_RULE_COUNT];
     int32_t rule_count = rules_in_turn(a, kind, rules);

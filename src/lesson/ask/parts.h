@@ -43,7 +43,8 @@ struct asker {
 /* Each makes one question about a verse, or leaves *made 0 when it would have no single answer. */
 typedef enum mst_status ask_about(struct asker *a, int32_t verse, enum mst_rule rule,
                                   struct mst_question *q, int *made);
-ask_about mst_ask_mark, mst_ask_name, mst_ask_count, mst_ask_without, mst_ask_both, mst_ask_find;
+ask_about mst_ask_mark, mst_ask_name, mst_ask_count, mst_ask_without, mst_ask_both, mst_ask_find,
+    mst_ask_order;
 
 /* Two rules one could defend calling by the other's name: not offered together. */
 int mst_ask_too_near(const struct asker *a, enum mst_rule x, enum mst_rule y);
@@ -60,6 +61,9 @@ int32_t mst_ask_places(const struct asker *a, int32_t verse, enum mst_rule rule)
 int32_t mst_ask_verse_words(const struct asker *a, int32_t verse);
 struct mst_range mst_ask_verse_range(const struct asker *a, int32_t verse);
 const char *mst_ask_verse_text(const struct asker *a, int32_t verse); /* in the arena, or NULL */
+/* Where a letter stands: its address and its word. */
+void mst_ask_place_add(const struct asker *a, int32_t letter, struct mst_string *en,
+                       struct mst_string *ar);
 /* The text in the arena, NULL when memory ran out; frees s. */
 const char *mst_ask_keep(const struct asker *a, struct mst_string *s);
 void mst_ask_option_rule(struct mst_question_option *o, enum mst_rule rule);

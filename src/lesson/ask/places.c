@@ -15,8 +15,8 @@ static int readable(const struct asker *a, int32_t verse, int32_t most)
     return words >= WORDS_LEAST && words <= most;
 }
 
-static void place_add(const struct asker *a, int32_t letter, struct mst_string *en,
-                      struct mst_string *ar)
+void mst_ask_place_add(const struct asker *a, int32_t letter, struct mst_string *en,
+                       struct mst_string *ar)
 {
     char at[48];
     const struct mst_reading *r = a->survey.r;
@@ -32,7 +32,7 @@ static void place_add(const struct asker *a, int32_t letter, struct mst_string *
 static void reason_add(const struct asker *a, const struct mst_site *s, struct mst_string *en,
                        struct mst_string *ar)
 {
-    place_add(a, s->trigger, en, ar);
+    mst_ask_place_add(a, s->trigger, en, ar);
     mst_string_adds(en, ": ");
     mst_string_adds(ar, ": ");
     mst_site_reason(a->survey.r, s, MST_LANG_EN, en);
@@ -189,7 +189,7 @@ enum mst_status mst_ask_name(struct asker *a, int32_t verse, enum mst_rule rule,
         "اقرأ الآية من أولها وقف على آخرها. أي هذه الأحكام وقع في الحرف رقم %d من الكلمة "
         "رقم %d، ",
         (int)q->at.letter, (int)q->at.word);
-    place_add(a, site->trigger, &asked_en, &asked_ar);
+    mst_ask_place_add(a, site->trigger, &asked_en, &asked_ar);
     mst_string_adds(&asked_en, "?");
     mst_string_adds(&asked_ar, "؟");
     reason_add(a, site, &en, &ar);

@@ -25,22 +25,36 @@ enum mst_status setting_open(struct setting *s, struct mst_error *err)
 
 /* --- words ---------------------------------------------------------------------- */
 
-double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
-                  enum mst_words_style style, double size, double y)
+static double words_in_both(struct setting *s, struct mst_span en, struct mst_span ar,
+                            enum mst_words_style style, double size, double y, int draw)
 {
+    double (*const set)(struct mst_leaves *, const struct mst_words *) =
+        draw ? mst_leaf_words : mst_leaf_words_end;
     double width = setting_width(s), column = s->en && s->ar ? (width - size * 2) / 2 : width;
     double end = y, ends;
     struct mst_words words = {
         .text = en, .style = style, .size = size, .x = setting_left(s), .y = y, .width = column};
     if (s->en)
-        end = mst_leaf_words(s->leaves, &words);
+        end = set(s->leaves, &words);
     words.text = ar;
     words.align = MST_WORDS_RIGHT;
     words.x = setting_left(s) + width - column;
     words.size = size * 1.08;
     words.leading = 1.65;
-    ends = s->ar ? mst_leaf_words(s->leaves, &words) : y;
+    ends = s->ar ? set(s->leaves, &words) : y;
     return ends > end ? ends : end;
+}
+
+double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
+                  enum mst_words_style style, double size, double y)
+{
+    return words_in_both(s, en, ar, style, size, y, 1);
+}
+
+double words_both_end(struct setting *s, struct mst_span en, struct mst_span ar,
+                      enum mst_words_style style, double size, double y)
+{
+    return words_in_both(s, en, ar, style, size, y, 0);
 }
 
 double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y)
@@ -210,7 +224,7 @@ enum mst_status example_set(struct setting *s, struct mst_range range, double ty
                                                  .label_size = s->size * 0.8},
                                         .font = s->handout->font,
                                         .rules = s->handout->rules,
-                                        .stage = MST_FADE_MARKS,
+                                        .stage = s->plain ? MST_FADE_NOTHING : MST_FADE_MARKS,
                                         .no_stops = 1,
                                         .labels = s->handout->labels,
                                         .key = MST_KEY_NONE};

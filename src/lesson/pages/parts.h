@@ -13,6 +13,7 @@ struct setting {
     struct mst_leaves *leaves;
     struct mst_page_geometry page;
     double size; /* of plain words; titles and captions follow it */
+    int plain;   /* examples without marks */
     int en, ar;
     int failed;
 };
@@ -22,6 +23,9 @@ double setting_width(const struct setting *s);
 /* Both languages side by side (or the one there is); returns where the longer one ends. */
 double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
                   enum mst_words_style style, double size, double y);
+/* Where words_both would end; nothing is drawn. */
+double words_both_end(struct setting *s, struct mst_span en, struct mst_span ar,
+                      enum mst_words_style style, double size, double y);
 struct mst_span title_of(struct setting *s, enum mst_lang lang);
 double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y);
 /* Names and explanation of the rules. */

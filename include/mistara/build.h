@@ -1,0 +1,103 @@
+/*
+ * mistara/build.h – a lesson made into everything the teacher carries into the
+ * room and puts online: one folder and one zip of it, with a page that leads
+ * to every file and needs no network. It decides nothing: what is printed,
+ * asked, listened to and filmed is made by the parts of this floor.
+ *
+ * Ownership: what was made is told in the caller's arena.
+ * Threads: one call belongs to one thread; several may run beside one another
+ * with a typeset of their own.
+ * Nothing half-written: folder and zip are made beside their places under
+ * other names, brought to the disk and renamed at the end; both are there
+ * whole or neither is.
+ */
+#ifndef MISTARA_BUILD_H
+#define MISTARA_BUILD_H
+
+#include <mistara/ear.h>
+#include <mistara/lesson.h>
+#include <mistara/typeset.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* What a build makes. X(enum, id, English, Arabic) */
+#define MST_BUILD_PART_LIST(X)                                                                     \
+    X(HANDOUT, "handout", "Handout to print", "ورقة للطباعة")                                      \
+    X(CARDS, "cards", "Articulation cards", "بطاقات المخارج")                                      \
+    X(SLIDES, "slides", "Slides for the wall", "شرائح للعرض")                                      \
+    X(QUESTIONS, "questions", "Questions with their keys", "أسئلة مع إجاباتها")                    \
+    X(CAPTIONS, "captions", "Captions of the recordings", "تعليقات التسجيلات")                     \
+    X(PRACTICE, "practice", "Sound to practise with", "صوت للتدريب")                               \
+    X(FILM, "film", "Films", "أفلام")                                                              \
+    X(ENROLMENT, "enrolment", "Passage that teaches the ear a voice", "مقطع لتعريف الأذن بالصوت")
+enum mst_build_part {
+#define X(name, id, en, ar) MST_BUILD_##name,
+    MST_BUILD_PART_LIST(X)
+#undef X
+        MST_BUILD_PARTS
+};
+const char *mst_build_part_id(enum mst_build_part part);
+const char *mst_build_part_name(enum mst_build_part part, enum mst_lang lang);
+/* "handout,film" or "all" → bits, 1 << part. */
+MST_MUST_CHECK enum mst_status mst_build_parts_parse(struct mst_span s, uint32_t *parts,
+                                                     struct mst_error *err);
+
+/* Called now and then from the calling thread. done: 0…1 of the whole build, never less than
+ * before. Non-zero return = stop (CANCELLED, nothing is left). */
+struct mst_build_progress {
+    int (*report)(void *user, enum mst_build_part part, double done);
+    void *user;
+};
+
+/* All zero = everything, A4, versions A, B and C, no zip. */
+struct mst_build_options {
+    uint32_t parts;                /* bits, 1 << part; 0: all */
+    struct mst_page_geometry page; /* of what is printed; width 0: A4 */
+    const char *versions;          /* of the questions: "ABC"; NULL: these three */
+    struct mst_span class_line;    /* "Tuesday, the town library"; may be empty */
+    const char *zip;               /* the zip's path; NULL: none */
+    /* How takes are listened to (its progress is not looked at); NULL: each learns its voice from
+     * itself. */
+    const struct mst_listen_options *listen;
+    const struct mst_build_progress *progress; /* NULL: none */
+};
+
+struct mst_built_file {
+    const char *path;         /* inside the folder: "slides/slide-01.png" */
+    const char *en, *ar;      /* what it is */
+    enum mst_build_part part; /* MST_BUILD_PARTS: index.html and the lesson's own file */
+    int64_t bytes;
+};
+/* Something of the lesson that could not be made, and why: no take, a take that does not hold its
+ * passage, a question that the range does not yield. */
+struct mst_build_missing {
+    enum mst_build_part part;
+    const char *en, *ar; /* one sentence; ar may be the English one where another floor said it */
+};
+struct mst_built {
+    struct mst_built_file *files;
+    struct mst_build_missing *missing;
+    int32_t file_count, missing_count;
+};
+
+/*
+ * Make the lesson into a new folder. BAD_DATA when it has no passage; USAGE
+ * when something of the folder's or the zip's name is there. A lesson without
+ * takes builds all that needs none and says what is missing, here and on the
+ * folder's page. Takes are read from where mst_lesson_open found them (a
+ * lesson parsed without its folder has no sound). The time is that of
+ * listening and filming; without takes some seconds.
+ */
+MST_MUST_CHECK enum mst_status mst_lesson_build(const struct mst_text *text,
+                                                struct mst_typeset *typeset,
+                                                const struct mst_lesson *lesson, const char *folder,
+                                                const struct mst_build_options *options,
+                                                struct mst_arena *arena, struct mst_built *out,
+                                                struct mst_error *err);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
