@@ -130,7 +130,8 @@ static void options_written_down(void **state)
 {
     (void)state;
     char *man = man_page_plain(), *handbook = file_read(source_path("docs/commands.md"), NULL);
-    struct run r = run_well("for c in sites explain sounds sheet text rules listen voice; do\n"
+    struct run r = run_well("for c in sites explain sounds sheet text rules listen voice find ask "
+                            "lesson course card handout; do\n"
                             "mistara $c --help | grep -oE '^  (-., )?--[a-z0-9-]+'; done |\n"
                             "grep -oE -e '--[a-z0-9-]+' | sort -u");
     int options = 0;

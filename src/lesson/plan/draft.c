@@ -206,7 +206,7 @@ static void questions_add(struct draft *d)
         uint8_t kind, count;
     } asked[] = {{MST_LESSON_ASK_MARK, 1},     {MST_LESSON_ASK_NAME, 3},
                  {MST_LESSON_ASK_HOW_MANY, 2}, {MST_LESSON_ASK_WITHOUT, 2},
-                 {MST_LESSON_ASK_BOTH, 2},     {MST_LESSON_ASK_FIND, 1},
+                 {MST_LESSON_ASK_BOTH, 1},     {MST_LESSON_ASK_FIND, 1},
                  {MST_LESSON_ASK_ORDER, 1}};
     enum { ASKED = sizeof asked / sizeof asked[0] };
     struct mst_lesson_question *list = mst_arena_alloc(d->s.arena, ASKED, sizeof *list);
