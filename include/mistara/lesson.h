@@ -175,6 +175,7 @@ struct mst_course_lesson {
     size_t passage_count;
     const char *file; /* the lesson's own file, relative to the course's folder; may be empty */
     const char *path; /* links followed, when a folder was given */
+    const char *date; /* the evening it is planned for, "2026-12-01"; may be empty */
     int32_t line;
 };
 struct mst_course {

@@ -200,6 +200,8 @@ static void course_lines(void **state)
         {"mistara course 1\n[lessons]\ntitle: x\nrules: ikhfa\n", 2, "[lessons]"},
         {"mistara course 1\n[lesson]\ntitle: x\ntitle: y\nrules: ikhfa\n", 4, "first in line 3"},
         {"mistara course 1\n[lesson]\ntitle: x\nrules:\npassage: 78\n", 4, "nothing stands"},
+        {"mistara course 1\n[lesson]\ntitle: x\ndate: 2026-02-29\nrules: ikhfa\n", 4, "no date"},
+        {"mistara course 1\n[lesson]\ntitle: x\ndate: next week\nrules: ikhfa\n", 4, "no date"},
         {"mistara course 1\n[lesson]\ntitle: x\npasage: 78\nrules: ikhfa\n", 4, "nearest: passage"},
     };
     for (size_t n = 0; n < sizeof wrong / sizeof wrong[0]; n++) {

@@ -2,13 +2,26 @@
 #include "parts.h"
 
 #include "mistara-config.h"
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-enum key { TITLE, TITLE_AR, ASSUMED, SOURCE, RULES, CHAPTER, EXAMPLES, PASSAGE, FILE_NAME, KEYS };
-static const char *const keys[] = {"title",   "title ar", "assumed", "source", "rules",
-                                   "chapter", "examples", "passage", "file",   NULL};
+enum key {
+    TITLE,
+    TITLE_AR,
+    ASSUMED,
+    SOURCE,
+    RULES,
+    CHAPTER,
+    EXAMPLES,
+    PASSAGE,
+    FILE_NAME,
+    DATE,
+    KEYS
+};
+static const char *const keys[] = {"title",    "title ar", "assumed", "source", "rules", "chapter",
+                                   "examples", "passage",  "file",    "date",   NULL};
 
 struct parser {
     struct plan_source s;
@@ -36,6 +49,7 @@ static void lesson_begin(struct parser *p, int32_t number)
                                             .examples_typed = "",
                                             .passage_typed = "",
                                             .file = "",
+                                            .date = "",
                                             .line = number};
 }
 
@@ -65,6 +79,18 @@ static void ranges(struct parser *p, const struct plan_line *line, const char **
     *count = 0;
     p->s.failed |= status == MST_NO_MEMORY;
     mst_plan_problem(&p->s, line->number, 0, "%s", why.message);
+}
+
+/* "2026-12-01", a day there is. */
+static int is_day(const char *s)
+{
+    static const int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    int year, month, day, end = 0;
+    if (strlen(s) != 10 || strspn(s, "0123456789-") != 10 ||
+        sscanf(s, "%4d-%2d-%2d%n", &year, &month, &day, &end) != 3 || end != 10)
+        return 0;
+    int leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    return month >= 1 && month <= 12 && day >= 1 && day <= days[month - 1] + (month == 2 && leap);
 }
 
 static int belongs(const struct parser *p, enum key key)
@@ -105,6 +131,14 @@ static void value(struct parser *p, const struct plan_line *line, enum key key)
         l->file = copy;
         mst_plan_file(&p->s, line->number, "lesson", line->value, &l->path);
         break;
+    case DATE:
+        if (is_day(copy))
+            l->date = copy;
+        else
+            mst_plan_problem(&p->s, line->number, 0,
+                             "“%.*s” is no date; write the day such as 2026-12-01",
+                             PLAN_SHOWN(line->value));
+        break;
     case KEYS:
         break;
     }
@@ -127,8 +161,9 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
                          PLAN_SHOWN(line->key),
                          p->lesson ? "in a lesson of a course" : "at the head of a course",
                          near ? "; nearest: " : "", near ? near : "",
-                         p->lesson ? "title, title ar, rules, chapter, examples, passage, file"
-                                   : "title, title ar, assumed, source");
+                         p->lesson
+                             ? "title, title ar, rules, chapter, examples, passage, file, date"
+                             : "title, title ar, assumed, source");
         return;
     }
     if (p->seen[key]) {
@@ -227,6 +262,7 @@ void mst_course_print(const struct mst_course *c, struct mst_string *s)
         text_line(s, "examples", l->examples_typed);
         text_line(s, "passage", l->passage_typed);
         text_line(s, "file", l->file);
+        text_line(s, "date", l->date);
     }
 }
 
@@ -236,17 +272,17 @@ const char *mst_course_default_path(struct mst_arena *arena)
     const char *told = getenv("MISTARA_COURSE");
     if (told && *told)
         return mst_arena_strndup(arena, told, strlen(told));
+    /* The program lies at the head of a build tree, the desk's two folders further down. */
+    static const char *const beside[] = {"data", "../../data"};
     char self[1024];
     ssize_t len = readlink("/proc/self/exe", self, sizeof self - 1);
-    if (len > 0) {
-        self[len] = '\0';
-        char *stroke = strrchr(self, '/');
-        if (stroke) {
-            *stroke = '\0';
-            const char *beside = mst_arena_printf(arena, "%s/data/%s", self, name);
-            if (beside && access(beside, R_OK) == 0)
-                return beside;
-        }
+    self[len > 0 ? len : 0] = '\0';
+    char *stroke = strrchr(self, '/');
+    for (size_t n = 0; stroke && n < sizeof beside / sizeof beside[0]; n++) {
+        *stroke = '\0';
+        const char *there = mst_arena_printf(arena, "%s/%s/%s", self, beside[n], name);
+        if (there && access(there, R_OK) == 0)
+            return there;
     }
     const char *installed = mst_arena_printf(arena, "%s/%s", MISTARA_DATADIR, name);
     return installed && access(installed, R_OK) == 0 ? installed : NULL;
