@@ -2,7 +2,9 @@
 import type { FunctionComponent } from "preact";
 import type { Place } from "./desk";
 import type { Key } from "./words";
+import { CourseScreen } from "./course/screen";
 import { FindScreen } from "./find/screen";
+import { LessonsScreen } from "./lesson/screen";
 import { TakesScreen } from "./takes/screen";
 import { TextScreen } from "./text/screen";
 
@@ -10,5 +12,7 @@ export interface ScreenEntry { path: string; name: Key; Screen: FunctionComponen
 export const screens: ScreenEntry[] = [
   { path: "text", name: "text", Screen: TextScreen },
   { path: "find", name: "find", Screen: FindScreen },
+  { path: "lessons", name: "lessons", Screen: LessonsScreen },
+  { path: "course", name: "course", Screen: CourseScreen },
   { path: "takes", name: "takes", Screen: TakesScreen },
 ];

@@ -1,7 +1,10 @@
 // What the desk says, in both of its languages.
+import { lessonWords } from "./lesson/words";
+
 export type Lang = "en" | "ar";
 
 const words = {
+  ...lessonWords,
   text: ["Text", "النص"], find: ["Find", "البحث"], takes: ["Takes", "التسجيلات"], hear: ["Hear", "السماع"],
   lessons: ["Lessons", "الدروس"], course: ["Course", "المنهج"],
   skip: ["To the page", "إلى الصفحة"], other_language: ["العربية", "English"],

@@ -1,0 +1,57 @@
+// What is made of the lesson, by the desk, while the teacher goes on: progress, cancel, download.
+import { useState } from "preact/hooks";
+import { address, send } from "../api";
+import { remember, remembered, useDesk } from "../desk";
+import type { Key } from "../words";
+import { useWork, type MadeFile, type Work } from "./jobs";
+
+const parts = ["handout", "slides", "cards", "questions", "captions", "practice", "film", "zip"] as const;
+const size = (bytes: number) => bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+
+function Files({ job }: { job: Work }) {
+  const { t } = useDesk();
+  const zips = job.files.filter((one) => one.name.endsWith(".zip")), rest = job.files.filter((one) => !one.name.endsWith(".zip"));
+  const link = (file: MadeFile) => <a href={address(`jobs/${job.id}/files/${file.name.split("/").map(encodeURIComponent).join("/")}`)} download={file.name.split("/").pop()}>
+    <bdi>{file.name}</bdi></a>;
+  return <>
+    {zips.map((file) => <p key={file.name}>{link(file)} <span class="faint"><bdi>{size(file.bytes)}</bdi></span></p>)}
+    {rest.length > 0 && <details open={zips.length === 0}><summary>{t("other_files")}</summary>
+      <ul class="files">{rest.map((file) => <li key={file.name}>{link(file)} <span class="faint"><bdi>{size(file.bytes)}</bdi></span></li>)}</ul></details>}
+  </>;
+}
+
+export function Make(props: { lesson: string; ready: () => Promise<void>; mistakes: boolean; takes: boolean }) {
+  const { t, lang } = useDesk();
+  const [chosen, setChosen] = useState(() => new Set(remembered("parts")?.split(" ") ?? ["handout", "slides", "questions", "zip"]));
+  const [trouble, setTrouble] = useState("");
+  const { work, drop, add } = useWork(props.lesson);
+  const act = (doing: Promise<unknown>) => { setTrouble(""); doing.catch((error: Error) => setTrouble(error.message)); };
+  const make = async () => {
+    await props.ready();
+    add(await send<Work>("POST", `lessons/${props.lesson}/build`, { make: parts.filter((one) => chosen.has(one)) }));
+  };
+  const busy = work.some((one) => one.state === "waiting" || one.state === "running");
+  return <section class="leaf make" aria-labelledby="make">
+    <h2 id="make">{t("make")}</h2>
+    <p class="note">{t("make_lead")}</p>
+    <div class="row" role="group" aria-labelledby="make">{parts.map((one) => <label key={one} class="family">
+      <input type="checkbox" checked={chosen.has(one)} disabled={!props.takes && ["captions", "practice", "film"].includes(one)} onChange={() => {
+        const next = new Set(chosen);
+        if (!next.delete(one)) next.add(one);
+        setChosen(next);
+        remember("parts", [...next].join(" "));
+      }} />{t(`part_${one}`)}</label>)}</div>
+    <button type="button" disabled={busy || props.mistakes || !parts.some((one) => chosen.has(one))} onClick={() => act(make())}>{t("make_it")}</button>
+    {trouble && <p class="trouble" role="alert" lang="en" dir="ltr">{trouble}</p>}
+    <ol class="work" aria-live="polite">{work.map((job) => <li key={job.id} data-state={job.state}>
+      <p class="state"><span>{t(`job_${job.state}` as Key)}</span>
+        <bdi>{new Date(job.made).toLocaleString(lang === "ar" ? "ar-u-nu-latn" : "en-GB", { dateStyle: "medium", timeStyle: "short" })}</bdi>
+        {job.state === "running" && <progress max={1} value={job.progress} aria-label={t("job_running")} />}
+        {job.state === "waiting" || job.state === "running"
+          ? <button type="button" class="quiet" onClick={() => act(send("POST", `jobs/${job.id}/cancel`))}>{t("cancel")}</button>
+          : <button type="button" class="quiet" onClick={() => act(send("DELETE", `jobs/${job.id}`).then(() => drop(job.id)))}>{t("remove")}</button>}</p>
+      {job.reason && <p class="trouble" lang="en" dir="ltr">{job.reason}</p>}
+      <Files job={job} />
+    </li>)}</ol>
+  </section>;
+}
