@@ -109,7 +109,7 @@ await tried("POST", "/api/lessons/check");
 const draft = (await tried("POST", "/api/lessons/draft")).json;
 const drafted = (await tried("POST", "/api/lessons/check", { body: { text: draft.text } })).json;
 check(/^rules: ikhfa$/m.test(draft.text) && drafted.problems.every((one) => one.advice), "a drafted lesson holds");
-await tried("POST", "/api/lessons/draft", { body: { rules: "nosuchrule" }, want: 400 });
+await tried("POST", "/api/lessons/draft", { body: { rules: "nosuchrule" }, want: 404 });
 const given = (await G("/api/course/default")).json;
 check(given.text.startsWith("mistara course 1\n"), "the default course as it stands");
 await G("/api/lessons");
