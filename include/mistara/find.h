@@ -210,6 +210,7 @@ struct mst_multicover {
     const int32_t *first;  /* set_count + 1 offsets into the next two */
     const int32_t *member; /* each member at most once in a set */
     const int32_t *times;  /* how often the set holds it, above 0 */
+    int32_t node_limit;    /* nodes the search looks at; 0: any number */
 };
 struct mst_multicover_answer {
     int32_t *chosen; /* sets, ascending */
@@ -217,8 +218,11 @@ struct mst_multicover_answer {
     int64_t cost, bound;
     int32_t sets_left, members_left; /* after the presolve */
 };
-/* Presolve, then GLPK's branch and bound until time_limit_ms (0: not at all); a greedy answer and
- * the bound of the linear relaxation where that ends early. */
+/*
+ * Presolve, then GLPK's branch and bound until time_limit_ms (0: not at all; below 0: no clock, so
+ * that node_limit alone ends it and the answer is the same on every machine); a greedy answer and
+ * the bound of the linear relaxation where that ends early.
+ */
 MST_MUST_CHECK enum mst_status mst_multicover_solve(const struct mst_multicover *problem,
                                                     int time_limit_ms, struct mst_arena *arena,
                                                     struct mst_multicover_answer *out,

@@ -235,14 +235,16 @@ struct mst_enrol_query {
     int times;                /* of every phone; 0: as often as fits into the seconds */
     double seconds;           /* 0: 180 */
     double pace_counts_per_s; /* 0: 2.5 */
-    double time_limit_s;      /* for each solve; 0: 10 */
+    int32_t node_limit;       /* of the search, for each number of times; 0: 2000 */
 };
 struct mst_enrol {
     struct mst_cover cover; /* cost and bound in tenths of a second */
     int times;
     double seconds;
 };
-/* The verses that take least time to recite and hold every phone so often. NOT_FOUND when even once
+/* No clock decides: the same query has the same answer on every machine. Where cover.bound is below
+ * cover.cost the search ended at its limit, and no set takes less than the bound.
+ * The verses that take least time to recite and hold every phone so often. NOT_FOUND when even once
  * takes longer than the seconds. */
 MST_MUST_CHECK enum mst_status mst_lesson_enrol(const struct mst_text *text,
                                                 const struct mst_enrol_query *query,

@@ -292,9 +292,12 @@ static void enrol_print(const struct mst_enrol *e, const struct mst_text *text, 
     if (e->cover.bound >= e->cover.cost)
         mst_string_adds(&out->text, "Proved: no shorter set of verses does it.\n");
     else
-        mst_string_addf(&out->text,
-                        "Not proved shortest: at least %.1f s are needed, %.1f s are taken.\n",
-                        (double)e->cover.bound / 10, (double)e->cover.cost / 10);
+        mst_string_addf(
+            &out->text,
+            "Not proved shortest: at least %.1f s are needed, %.1f s are taken, a gap of "
+            "%.1f %%.\n",
+            (double)e->cover.bound / 10, (double)e->cover.cost / 10,
+            100 * (1 - (double)e->cover.bound / (double)e->cover.cost));
 }
 
 static void enrol_json(const struct mst_enrol *e, const struct mst_text *text, struct mst_string *s)

@@ -131,7 +131,7 @@ static void impossible_is_said(void **state)
 {
     (void)state;
     int32_t one = 1, two = 2, first[2] = {0, 1}, member = 0;
-    struct mst_multicover problem = {1, 1, &one, &two, first, &member, &one};
+    struct mst_multicover problem = {1, 1, &one, &two, first, &member, &one, 0};
     struct mst_multicover_answer answer;
     struct mst_error err = {0};
     struct mst_arena *arena = mst_arena_new(0);

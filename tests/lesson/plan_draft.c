@@ -223,7 +223,7 @@ static void course_lines(void **state)
 static void enrolment(void **state)
 {
     (void)state;
-    struct mst_enrol_query query = {.time_limit_s = 0.5};
+    struct mst_enrol_query query = {.node_limit = 50};
     struct mst_enrol e;
     struct mst_error err = {0};
     scope_of(text, "67-114", arena, &query.scope);
@@ -245,6 +245,14 @@ static void enrolment(void **state)
     assert_true(e.times >= 1 && e.seconds <= 180);
     assert_true(fabs(seconds - e.seconds) <= 0.05 * e.cover.verse_count + 0.01);
     assert_true(e.cover.bound <= e.cover.cost && e.cover.bound > 0);
+    /* no clock: the same again, to the last verse */
+    struct mst_enrol again;
+    succeed(mst_lesson_enrol(text, &query, arena, &again, &err), &err);
+    assert_int_equal(again.cover.cost, e.cover.cost);
+    assert_int_equal(again.cover.bound, e.cover.bound);
+    assert_int_equal(again.cover.verse_count, e.cover.verse_count);
+    assert_memory_equal(again.cover.verses, e.cover.verses,
+                        (size_t)e.cover.verse_count * sizeof *e.cover.verses);
     for (int32_t n = 0; n < e.cover.member_count; n++) {
         const struct mst_cover_member *m = &e.cover.members[n];
         assert_int_equal(m->covered, heard[m->member.phone]);

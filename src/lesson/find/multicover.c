@@ -118,12 +118,20 @@ static glp_prob *model_make(const struct reduced *r, struct mst_arena *arena)
     return model;
 }
 
-/* What the tree has proved so far. */
-static void note_bound(glp_tree *tree, void *info)
+/* What the tree has proved so far, and how many nodes it has looked at. */
+struct watch {
+    double proved;
+    int32_t nodes, node_limit;
+};
+
+static void watch_tree(glp_tree *tree, void *info)
 {
+    struct watch *w = info;
     int best = glp_ios_best_node(tree);
     if (best)
-        *(double *)info = glp_ios_node_bound(tree, best);
+        w->proved = glp_ios_node_bound(tree, best);
+    if (glp_ios_reason(tree) == GLP_ISELECT && w->node_limit && ++w->nodes > w->node_limit)
+        glp_ios_terminate(tree);
 }
 
 /*
@@ -131,7 +139,7 @@ static void note_bound(glp_tree *tree, void *info)
  * something cheaper than the greedy answer; *bound is raised as far as proved.
  */
 static void branch_and_bound(glp_prob *model, const struct reduced *r, int time_limit_ms,
-                             uint8_t *chosen, int64_t *cost, int64_t *bound)
+                             int32_t node_limit, uint8_t *chosen, int64_t *cost, int64_t *bound)
 {
     glp_smcp simplex;
     glp_init_smcp(&simplex);
@@ -139,18 +147,19 @@ static void branch_and_bound(glp_prob *model, const struct reduced *r, int time_
     if (glp_simplex(model, &simplex) != 0 || glp_get_status(model) != GLP_OPT)
         return;
     *bound = bound_of(glp_get_obj_val(model));
-    if (*bound >= *cost || time_limit_ms <= 0)
+    if (*bound >= *cost || time_limit_ms == 0)
         return;
     glp_iocp tree;
-    double proved = (double)*bound;
+    struct watch watch = {.proved = (double)*bound, .node_limit = node_limit};
     glp_init_iocp(&tree);
     tree.msg_lev = GLP_MSG_OFF;
-    tree.tm_lim = time_limit_ms;
+    if (time_limit_ms > 0) /* else as long as it takes */
+        tree.tm_lim = time_limit_ms;
     tree.br_tech = GLP_BR_DTH;
     tree.bt_tech = GLP_BT_BLB;
-    tree.gmi_cuts = tree.mir_cuts = GLP_ON;
-    tree.cb_func = note_bound;
-    tree.cb_info = &proved;
+    tree.mir_cuts = GLP_ON; /* Gomory's cuts cost three times what they save here */
+    tree.cb_func = watch_tree;
+    tree.cb_info = &watch;
     int ended = glp_intopt(model, &tree);
     int status = glp_mip_status(model);
     if (status == GLP_OPT || status == GLP_FEAS) {
@@ -163,8 +172,8 @@ static void branch_and_bound(glp_prob *model, const struct reduced *r, int time_
     }
     if (ended == 0 && status == GLP_OPT)
         *bound = *cost;
-    else if (bound_of(proved) > *bound)
-        *bound = bound_of(proved) < *cost ? bound_of(proved) : *cost;
+    else if (bound_of(watch.proved) > *bound)
+        *bound = bound_of(watch.proved) < *cost ? bound_of(watch.proved) : *cost;
 }
 
 static enum mst_status answer_make(const struct mst_multicover *p, const struct reduced *r,
@@ -203,7 +212,7 @@ static enum mst_status solve(const struct mst_multicover *p, int time_limit_ms,
         glp_prob *model = model_make(&r, work);
         if (!model)
             return mst_find_no_memory(err);
-        branch_and_bound(model, &r, time_limit_ms, chosen, &cost, &bound);
+        branch_and_bound(model, &r, time_limit_ms, p->node_limit, chosen, &cost, &bound);
         glp_delete_prob(model);
     }
     out->cost = cost + r.taken_cost;

@@ -9,7 +9,7 @@
 
 #include <string.h>
 
-enum { TIMES_MOST = 400 };
+enum { TIMES_MOST = 400, NODES_MOST = 2000, NO_CLOCK = -1 };
 
 struct enrol {
     const struct survey *s;
@@ -66,7 +66,8 @@ static enum mst_status gather(struct enrol *e, const struct mst_enrol_query *q,
     return MST_OK;
 }
 
-static enum mst_status solve(struct enrol *e, int times, int time_limit_ms,
+/* node_limit 0: the greedy answer and the linear bound alone. */
+static enum mst_status solve(struct enrol *e, int times, int32_t node_limit,
                              struct mst_multicover_answer *out, struct mst_error *err)
 {
     size_t entries = 0;
@@ -98,8 +99,9 @@ static enum mst_status solve(struct enrol *e, int times, int time_limit_ms,
                                      .need = need,
                                      .first = first,
                                      .member = member,
-                                     .times = held};
-    return mst_multicover_solve(&problem, time_limit_ms, e->arena, out, err);
+                                     .times = held,
+                                     .node_limit = node_limit};
+    return mst_multicover_solve(&problem, node_limit ? NO_CLOCK : 0, e->arena, out, err);
 }
 
 static enum mst_status answer(const struct enrol *e, const struct mst_multicover_answer *chosen,
@@ -138,7 +140,7 @@ static enum mst_status answer(const struct enrol *e, const struct mst_multicover
 
 /* The most times that fit: doubling, then halving the gap, with the greedy answers; then solved
  * properly, going on upwards while it still fits. */
-static enum mst_status most_times(struct enrol *e, double limit, int time_limit_ms, int *times,
+static enum mst_status most_times(struct enrol *e, double limit, int32_t node_limit, int *times,
                                   struct mst_multicover_answer *best, struct mst_error *err)
 {
     struct mst_multicover_answer a;
@@ -158,7 +160,7 @@ static enum mst_status most_times(struct enrol *e, double limit, int time_limit_
     for (int next = fits ? fits : 1; status == MST_OK && next < TIMES_MOST; next++) {
         status = solve(e, next, 0, &a, err); /* the bound alone often says no */
         if (status == MST_OK && (double)a.bound <= limit)
-            status = solve(e, next, time_limit_ms, &a, err);
+            status = solve(e, next, node_limit, &a, err);
         if (status != MST_OK || (double)a.cost > limit)
             break;
         *best = a;
@@ -180,18 +182,18 @@ enum mst_status mst_lesson_enrol(const struct mst_text *text, const struct mst_e
     struct survey survey;
     struct enrol e = {.s = &survey, .arena = scratch};
     struct mst_multicover_answer chosen;
-    double seconds = query->seconds > 0 ? query->seconds : 180,
-           search_s = query->time_limit_s > 0 ? query->time_limit_s : 10;
-    int times = query->times, limit_ms = (int)(search_s * 1000);
+    double seconds = query->seconds > 0 ? query->seconds : 180;
+    int32_t node_limit = query->node_limit > 0 ? query->node_limit : NODES_MOST;
+    int times = query->times;
     if (!scratch)
         return mst_find_no_memory(err);
     enum mst_status status = mst_find_survey_make(text, &query->scope, scratch, &survey, err);
     if (status == MST_OK)
         status = gather(&e, query, err);
     if (status == MST_OK && times == 0)
-        status = most_times(&e, seconds * 10, limit_ms, &times, &chosen, err);
+        status = most_times(&e, seconds * 10, node_limit, &times, &chosen, err);
     else if (status == MST_OK)
-        status = solve(&e, times, limit_ms, &chosen, err);
+        status = solve(&e, times, node_limit, &chosen, err);
     if (status == MST_OK)
         status = answer(&e, &chosen, times, arena, out, err);
     mst_arena_free(scratch);
