@@ -112,6 +112,74 @@ int32_t mst_fault_said(const struct mst_fault_way *way, const struct mst_reading
 void mst_fault_said_ipa(const struct mst_fault_way *way, const struct mst_reading *reading,
                         int32_t sound_idx, struct mst_string *out);
 
+/* --- verses that are alike -------------------------------------------------------- */
+/*
+ * How alike two verses are: Dice's coefficient (L. R. Dice, Ecology 26, 1945)
+ * of their pairs of neighbouring words, the verse's two ends counted as words,
+ * letters compared without marks: 1 the same words, 0 no pair in common.
+ */
+struct mst_similar;
+MST_MUST_CHECK enum mst_status mst_similar_open(const struct mst_text *text,
+                                                struct mst_similar **out, struct mst_error *err);
+void mst_similar_close(struct mst_similar *s); /* accepts NULL */
+double mst_similar_verses(const struct mst_similar *s, struct mst_addr a, struct mst_addr b);
+struct mst_similar_hit {
+    struct mst_addr at;
+    double alike;
+};
+/* Verses of the whole text at least `least` (above 0) alike to this one, the likest first, itself
+ * left out. */
+MST_MUST_CHECK enum mst_status mst_similar_find(const struct mst_similar *s, struct mst_addr verse,
+                                                double least, struct mst_arena *arena,
+                                                struct mst_similar_hit **out, size_t *count,
+                                                struct mst_error *err);
+
+/* --- the ear for faults -------------------------------------------------------------- */
+struct mst_fault_ear;
+/*
+ * Prepare to look for faults in a take that was listened to. voice: a stored
+ * voice to judge by, of another reciter or the teacher, heard on the same band
+ * (USAGE otherwise); NULL: only words can be judged. Refers to the timeline
+ * and the features, which must live as long.
+ */
+MST_MUST_CHECK enum mst_status mst_fault_ear_open(const struct mst_timeline *timeline,
+                                                  const struct mst_features *features,
+                                                  const struct mst_voice *voice, int threads,
+                                                  struct mst_fault_ear **out,
+                                                  struct mst_error *err);
+void mst_fault_ear_close(struct mst_fault_ear *ear); /* accepts NULL */
+
+#define MST_WORD_FAULT_LIST(X)                                                                     \
+    X(LEFT_OUT, "left_out") /* words of the passage that were not said */                          \
+    X(TWICE, "twice")       /* said again at once, without taking breath */                        \
+    X(ORDER, "order")       /* two neighbours exchanged */                                         \
+    X(JUMP, "jump")         /* went on as after another verse that is alike */
+enum mst_word_fault_kind {
+#define X(name, id) MST_WORD_FAULT_##name,
+    MST_WORD_FAULT_LIST(X)
+#undef X
+        MST_WORD_FAULT_COUNT
+};
+const char *mst_word_fault_id(enum mst_word_fault_kind kind);
+struct mst_word_fault {
+    enum mst_word_fault_kind kind;
+    struct mst_addr first, last; /* the words left out, doubled, exchanged or jumped over */
+    int32_t word_count;
+    int32_t start_ms, end_ms; /* where to listen: the words around it */
+    double sureness;          /* 0…1 */
+    /* JUMP: the verse that was being said, the one it was taken for, how alike they are */
+    struct mst_addr from, taken_for;
+    double alike;
+};
+/* In order of time. similar: to tell jumps; NULL: they count as words left out. */
+MST_MUST_CHECK enum mst_status mst_fault_words(struct mst_fault_ear *ear,
+                                               const struct mst_similar *similar,
+                                               struct mst_arena *arena, struct mst_word_fault **out,
+                                               size_t *count, struct mst_error *err);
+/* One plain sentence. */
+void mst_word_fault_text(const struct mst_word_fault *fault, enum mst_lang lang,
+                         struct mst_string *out);
+
 #ifdef __cplusplus
 }
 #endif

@@ -2,17 +2,86 @@
  * parts.h – what the files of the faults share among themselves; the door is
  * mistara/faults.h.
  *
- *   list → match ┐
- *   take ────────┴→ judge (chain) → words, kinds
- *   take → nasal → pinch
+ *   list → match ────────────────────────┐
+ *   timeline → heard ┐                   │
+ *   voice, features ─┴→ judge → chain ───┴→ words, kinds
+ *
+ * A frame is 10 ms. Ownership: every struct is filled by its …_make and
+ * emptied by its …_clear, which accepts a zeroed one.
  */
 #ifndef MISTARA_FAULTS_PARTS_H
 #define MISTARA_FAULTS_PARTS_H
+
+#include "../ear/parts.h"
 
 #include <mistara/faults.h>
 
 /* --- match.c ----------------------------------------------------------------- */
 /* Does a site of this rule act on one of the sound's letters? Its index, or -1. */
 int32_t fault_site_of(const struct mst_reading *r, int32_t sound_idx, enum mst_rule rule);
+
+/* --- heard.c: the timeline as units in a row ------------------------------------ */
+struct fault_unit {
+    struct ear_unit unit; /* a pause: EAR_MODEL_SILENCE */
+    int32_t sound, word;  /* in the timeline; -1: a pause */
+    int32_t start_fr, end_fr;
+};
+struct fault_heard {
+    const struct mst_timeline *timeline;
+    struct fault_unit *units;
+    int32_t count;
+    int32_t *first_unit; /* per heard word, word_count + 1: in units; pauses between */
+};
+MST_MUST_CHECK enum mst_status fault_heard_make(struct fault_heard *h,
+                                                const struct mst_timeline *timeline, int64_t frames,
+                                                struct mst_error *err);
+void fault_heard_clear(struct fault_heard *h);
+/* The unit of a sound in its row; before: the sound before it, or NULL; pale: a vowel that is said
+ * light though a heavy letter stands before it. */
+struct ear_unit fault_unit_of(const struct mst_reading *r, const struct mst_sound *sound,
+                              const struct mst_sound *before, int pale);
+
+/* --- judge.c: a voice to judge by -------------------------------------------------- */
+struct fault_judge {
+    const struct mst_features *f; /* as the voice would have said them */
+    struct mst_features *warped;  /* what f points to when the vocal tract differs */
+    struct ear_model model;
+};
+/* voice: a stored one, brought near to the take by the length of the vocal tract and one linear
+ * map of all its means; NULL: learned from the take along the timeline, good enough for words and
+ * for nothing finer. */
+MST_MUST_CHECK enum mst_status fault_judge_make(struct fault_judge *j, const struct fault_heard *h,
+                                                const struct mst_features *f,
+                                                const struct mst_voice *voice, int threads,
+                                                struct mst_error *err);
+void fault_judge_clear(struct fault_judge *j);
+
+/* --- chain.c: how likely is a row of sounds in a stretch of the take ---------------- */
+struct fault_window { /* likelihoods of a stretch under every density */
+    const struct fault_judge *judge;
+    int32_t first_fr, frames;
+    float *likelihoods;
+    float *best, *spare; /* room for the trellis */
+    int32_t *age, *spare_age;
+    int32_t state_cap;
+};
+MST_MUST_CHECK enum mst_status fault_window_make(struct fault_window *w,
+                                                 const struct fault_judge *judge, int32_t first_fr,
+                                                 int32_t end_fr, struct mst_error *err);
+void fault_window_clear(struct fault_window *w);
+/* Log likelihood of the best way to say these units in the window, lengths counted; EAR_NOWHERE
+ * when it is too short for them or memory ran out. */
+double fault_chain_score(struct fault_window *w, const struct ear_unit *units, int32_t count);
+
+/* --- ear.c -------------------------------------------------------------------------- */
+struct mst_fault_ear {
+    const struct mst_timeline *timeline;
+    struct fault_heard heard;
+    struct fault_judge judge;
+    int with_voice;
+    const double *word_evidence[2]; /* of the last search for words: left out, twice */
+};
+/* --- words.c ------------------------------------------------------------------------- */
+#define FAULT_WORD_BELIEVED 200
 
 #endif
