@@ -180,6 +180,52 @@ MST_MUST_CHECK enum mst_status mst_fault_words(struct mst_fault_ear *ear,
 void mst_word_fault_text(const struct mst_word_fault *fault, enum mst_lang lang,
                          struct mst_string *out);
 
+/*
+ * Kinds of contrast: what is calibrated together. X(name, id)
+ */
+#define MST_CONTRAST_LIST(X)                                                                       \
+    X(LETTER, "letter")     /* one consonant for another */                                        \
+    X(VOWEL, "vowel")       /* one vowel for another of the same length */                         \
+    X(LENGTH, "length")     /* long for short, short for long */                                   \
+    X(DOUBLING, "doubling") /* single for double, double for single */                             \
+    X(ADDED, "added")       /* more sounds than there should be */                                 \
+    X(NASAL, "nasal")       /* a nasal of another kind */                                          \
+    X(WEIGHT, "weight")     /* heavy for light, light for heavy */
+enum mst_contrast {
+#define X(name, id) MST_CONTRAST_##name,
+    MST_CONTRAST_LIST(X)
+#undef X
+        MST_CONTRAST_COUNT
+};
+const char *mst_contrast_id(enum mst_contrast contrast);
+
+/* A sound that may have been said in another way. */
+struct mst_kind_fault {
+    const struct mst_fault *fault;
+    int32_t way;   /* in fault->ways: the likeliest */
+    int32_t sound; /* in mst_timeline.sounds */
+    struct mst_addr at;
+    int32_t start_ms, end_ms;
+    enum mst_contrast contrast;
+    double evidence; /* log likelihood of what is said instead less that of the right sounds, each
+                        with their neighbours heard anew; after Witt & Young, Speech Communication
+                        30 (2000) */
+    double frames;   /* of the sound, 10 ms each */
+    double sureness; /* 0…1, calibrated; meaningless when cannot_tell */
+    uint8_t cannot_tell; /* the voice to judge by never heard the difference, or the evidence is
+                            too thin */
+};
+struct mst_kind_options {
+    double least; /* sureness from which a fault is reported; 0 = the default */
+    int all;      /* report every fault that could befall, however unlikely: for measurements */
+};
+/* In order of time, one per sound unless `all`. USAGE without a voice to judge by. */
+MST_MUST_CHECK enum mst_status mst_fault_kinds(struct mst_fault_ear *ear,
+                                               const struct mst_fault_list *list,
+                                               const struct mst_kind_options *options,
+                                               struct mst_arena *arena, struct mst_kind_fault **out,
+                                               size_t *count, struct mst_error *err);
+
 #ifdef __cplusplus
 }
 #endif

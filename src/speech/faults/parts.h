@@ -81,6 +81,20 @@ struct mst_fault_ear {
     int with_voice;
     const double *word_evidence[2]; /* of the last search for words: left out, twice */
 };
+/* --- contrast.c: a sound with its neighbours, as it should be and as it might have been -- */
+enum { FAULT_REACH = 3, FAULT_ROW_MAX = 2 * FAULT_REACH + 1 + MST_FAULT_SOUNDS_MAX };
+struct fault_contrast {
+    struct ear_unit right[FAULT_ROW_MAX], wrong[FAULT_ROW_MAX];
+    int32_t right_count, wrong_count;
+    int32_t same_before, same_after; /* units at both ends that do not differ */
+    int32_t first_unit;              /* of right[0], in fault_heard.units */
+    int32_t start_fr, end_fr;
+    enum mst_contrast kind;
+};
+/* 0 when there is nothing to compare: both sound alike to the ear. unit: of the sound, in
+ * heard->units. */
+int fault_contrast_make(struct fault_contrast *c, const struct fault_heard *heard, int32_t unit,
+                        const struct mst_fault_way *way);
 /* --- words.c ------------------------------------------------------------------------- */
 #define FAULT_WORD_BELIEVED 200
 
