@@ -12,7 +12,7 @@
  *
  * FILE gets a line for each: S (spliced) or U (untouched), reciter, sura,
  * place, fault, contrast, 1 = the fault is there, evidence, frames, sureness,
- * cannot tell.
+ * cannot tell, distance.
  */
 #include "faults_stage.h"
 
@@ -153,9 +153,9 @@ static void write_line(struct bench *b, char what, int sura, const struct mst_ki
                        int there)
 {
     char at[48];
-    fprintf(b->out, "%c\t%c\t%d\t%s/%d\t%s\t%s\t%d\t%.2f\t%.0f\t%.4f\t%d\n", what, b->judged, sura,
-            mst_addr_print(k->at, at), k->sound, k->fault->id, mst_contrast_id(k->contrast), there,
-            k->evidence, k->frames, k->sureness, k->cannot_tell);
+    fprintf(b->out, "%c\t%c\t%d\t%s/%d\t%s\t%s\t%d\t%.2f\t%.0f\t%.4f\t%d\t%.3f\n", what, b->judged,
+            sura, mst_addr_print(k->at, at), k->sound, k->fault->id, mst_contrast_id(k->contrast),
+            there, k->evidence, k->frames, k->sureness, k->cannot_tell, k->distance);
 }
 
 /* Judge samples; every fault that could befall. */

@@ -17,6 +17,7 @@
 #define MISTARA_FAULTS_H
 
 #include <mistara/ear.h>
+#include <mistara/take.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -211,6 +212,8 @@ struct mst_kind_fault {
                         with their neighbours heard anew; after Witt & Young, Speech Communication
                         30 (2000) */
     double frames;   /* of the sound, 10 ms each */
+    double distance; /* of the evidence per root of the length from its middle at all such places
+                        of the take, in spreads */
     double sureness; /* 0…1, calibrated; meaningless when cannot_tell */
     uint8_t cannot_tell; /* the voice to judge by never heard the difference, or the evidence is
                             too thin */
@@ -225,6 +228,96 @@ MST_MUST_CHECK enum mst_status mst_fault_kinds(struct mst_fault_ear *ear,
                                                const struct mst_kind_options *options,
                                                struct mst_arena *arena, struct mst_kind_fault **out,
                                                size_t *count, struct mst_error *err);
+
+/* --- what a report shows ----------------------------------------------------------------- */
+/* Plain errors before fine ones, the surest and weightiest first; at most MST_FINDINGS_MAX. */
+struct mst_fault_item {
+    enum mst_fault_grade grade;
+    const struct mst_word_fault *word; /* either this */
+    const struct mst_kind_fault *kind; /* or this */
+    struct mst_addr at;
+    int32_t start_ms, end_ms; /* worth listening to */
+    double sureness, rank;
+};
+struct mst_fault_report {
+    struct mst_fault_item items[MST_FINDINGS_MAX];
+    size_t count;
+    size_t found;           /* all that were found; those beyond the most are not shown */
+    int with_kinds;         /* how sounds were said was judged; else only words */
+    int32_t unjudged_count; /* sounds of which it cannot be told how they were said */
+};
+/*
+ * Look for everything the list and the voice allow: words always, sounds when
+ * there is a voice to judge by and a list. The report lives in the arena and
+ * refers to the list and the timeline.
+ */
+MST_MUST_CHECK enum mst_status mst_fault_look(const struct mst_timeline *timeline,
+                                              const struct mst_features *features,
+                                              const struct mst_voice *voice,
+                                              const struct mst_fault_list *list,
+                                              const struct mst_similar *similar, int threads,
+                                              struct mst_arena *arena,
+                                              struct mst_fault_report **out, struct mst_error *err);
+/* What was expected, what was heard, how sure; one or two sentences. */
+void mst_fault_item_text(const struct mst_timeline *timeline, const struct mst_fault_item *item,
+                         enum mst_lang lang, struct mst_string *out);
+/* What was not judged and why; empty when all was. */
+void mst_fault_limits_text(const struct mst_fault_report *report, enum mst_lang lang,
+                           struct mst_string *out);
+/* Right and said sounds in IPA: "ħ", "h"; for a kind fault. */
+void mst_kind_fault_ipa(const struct mst_timeline *timeline, const struct mst_kind_fault *fault,
+                        struct mst_string *expected, struct mst_string *heard);
+
+/* --- the nose shut --------------------------------------------------------------------- */
+/*
+ * A teacher's test: the same passage once more with the nose pinched. A hold
+ * with a right ghunna dies away or is changed; one that goes on as before did
+ * not sound through the nose (common practice, no source). Every nasal hold is
+ * compared in both takes with the vowels beside it: its strength and the
+ * balance of five bands of its spectrum, in dB, so that neither the distance
+ * of the microphone nor its level matters. What sounds without the nose
+ * changes from take to take too: by how much tells what counts as a change.
+ */
+#define MST_PINCH_LIST(X)                                                                          \
+    X(DIES, "dies", "dies away with the nose shut", "تنقطع عند إمساك الأنف")                       \
+    X(CHANGES, "changes", "is changed with the nose shut", "تتغيّر عند إمساك الأنف")                \
+    X(STAYS, "stays", "goes on as before with the nose shut", "لا تتغيّر عند إمساك الأنف")          \
+    X(CANNOT_TELL, "cannot_tell", "cannot be told", "لا يمكن الحكم")
+enum mst_pinch_verdict {
+#define X(name, id, en, ar) MST_PINCH_##name,
+    MST_PINCH_LIST(X)
+#undef X
+        MST_PINCH_COUNT
+};
+const char *mst_pinch_id(enum mst_pinch_verdict verdict);
+const char *mst_pinch_text(enum mst_pinch_verdict verdict, enum mst_lang lang);
+struct mst_pinch_site {
+    struct mst_addr at;                /* of the word the hold is counted with */
+    int32_t site_idx;                  /* in the open take's reading; -1: a sound without a site */
+    int32_t open_sound, pinched_sound; /* in the timelines */
+    double level_db;                   /* change of strength against the vowels beside it */
+    double third_db[3];                /* the same at its start, in its middle, at its end */
+    double shape_db;                   /* change of the five bands: root of the mean square */
+    double spreads; /* shape_db above what oral sounds change by, in their spreads */
+    enum mst_pinch_verdict verdict;
+    double sureness; /* 0…1 */
+};
+struct mst_pinch {
+    struct mst_pinch_site *sites;
+    int32_t site_count;
+    int32_t missing_count;            /* holds that were not heard in both takes */
+    int32_t oral_count;               /* oral sounds that tell what is usual */
+    double usual_db, usual_spread_db; /* their change */
+    int32_t counts[MST_PINCH_COUNT];
+};
+struct mst_pinch_take {
+    const struct mst_timeline *timeline;
+    struct mst_take *take;
+};
+MST_MUST_CHECK enum mst_status mst_pinch_compare(struct mst_pinch_take open,
+                                                 struct mst_pinch_take pinched,
+                                                 struct mst_arena *arena, struct mst_pinch **out,
+                                                 struct mst_error *err);
 
 #ifdef __cplusplus
 }

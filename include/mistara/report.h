@@ -16,6 +16,7 @@
 #define MISTARA_REPORT_H
 
 #include <mistara/ear.h>
+#include <mistara/faults.h>
 #include <mistara/take.h>
 
 #ifdef __cplusplus
@@ -104,6 +105,7 @@ struct mst_report {
     const struct mst_measures *measures; /* with its timeline */
     const struct mst_finding *findings;
     size_t finding_count;
+    const struct mst_fault_report *faults; /* NULL: not looked for */
     const char
         *model_name; /* the take or voice that expected lengths come from; NULL = this take */
     const struct mst_report *beside;         /* a second take to lay beside, or NULL */

@@ -200,7 +200,7 @@ void problems_print(const char *file, const struct mst_lesson_problems *problems
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
     command_card, command_handout, command_text, command_rules, command_find, command_listen,
     command_voice, command_serve, command_film, command_lesson, command_course;
-extern const struct command command_ask;
+extern const struct command command_ask, command_pinch;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);

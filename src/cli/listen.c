@@ -1,6 +1,7 @@
 /* listen.c – `mistara listen`: from a recording to a report of the lengths that were heard. */
 #include "cli.h"
 
+#include <mistara/faults.h>
 #include <mistara/report.h>
 #include <mistara/shelf.h>
 #include <stdlib.h>
@@ -9,7 +10,8 @@
 struct request {
     const char *file, *clips, *beside, *beside_passage, *model, *model_passage, *voice, *pins;
     const char *data, *lang, *limits, *site_limit;
-    int keep_voice, class_limit, even_limit, threads;
+    const char *fault_list;
+    int keep_voice, class_limit, even_limit, threads, faults;
 };
 #define TARGET(field) offsetof(struct request, field)
 
@@ -32,6 +34,12 @@ static const struct option_row rows[] = {
      "start from a voice learned before: its name, or a file; for short takes", TARGET(voice)},
     {"keep-voice", 0, OPTION_FLAG, NULL, "use that voice as it is; learn nothing from the take",
      TARGET(keep_voice)},
+    {"faults", 0, OPTION_FLAG, NULL,
+     "also look for words left out, doubled or exchanged, and, where --model or --voice names a "
+     "voice of somebody else, for sounds said in another way",
+     TARGET(faults)},
+    {"fault-list", 0, OPTION_TEXT, "FILE", "a list of faults of your own, after that of Mistara",
+     TARGET(fault_list)},
     {"pins", 0, OPTION_TEXT, "FILE",
      "edges set by hand: lines of START [END] LABEL as in the .txt report, where the label "
      "begins with an address such as 67:1:3",
@@ -201,6 +209,33 @@ static enum mst_status model_voice_open(const struct request *request, struct ms
     return status;
 }
 
+/* The list that comes with Mistara, and the teacher's own after it. */
+static enum mst_status fault_list(const struct request *request, struct mst_arena *arena,
+                                  struct mst_fault_list **out, struct mst_error *err)
+{
+    const char *paths[2];
+    size_t count = 0;
+    paths[count] = mst_faults_default_path(arena);
+    count += paths[count] != NULL;
+    if (request->fault_list)
+        paths[count++] = request->fault_list;
+    return mst_faults_read(paths, count, arena, out, err);
+}
+
+static enum mst_status look_for_faults(const struct listening *l, const struct heard *heard,
+                                       const struct mst_voice *judge,
+                                       const struct mst_fault_list *list,
+                                       struct mst_fault_report **out, struct mst_error *err)
+{
+    struct mst_similar *similar;
+    enum mst_status status = mst_similar_open(l->text, &similar, err);
+    if (status == MST_OK)
+        status = mst_fault_look(heard->hearing->timeline, heard->hearing->features, judge, list,
+                                similar, l->request->threads, l->arena, out, err);
+    mst_similar_close(similar);
+    return status;
+}
+
 static struct mst_report report_of(const struct heard *heard, enum mst_lang lang)
 {
     return (struct mst_report){.take_names = heard->paths,
@@ -250,6 +285,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     struct heard heard = {0}, model = {0}, beside = {0};
     struct mst_comparison *comparison = NULL;
     struct mst_finding *findings = NULL;
+    struct mst_fault_list *list = NULL;
+    struct mst_fault_report *faults = NULL;
     size_t finding_count = 0, word_count;
     const char *const *words;
     enum mst_lang lang = MST_LANG_EN;
@@ -275,6 +312,10 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = voice_open(&request, &voice, err);
     if (status == MST_OK)
         status = model_voice_open(&request, &model_voice, err);
+    if (status == MST_OK && request.fault_list && !request.faults)
+        status = mst_fail(err, MST_USAGE, "--fault-list goes with --faults");
+    if (status == MST_OK && request.faults)
+        status = fault_list(&request, arena, &list, err);
     if (status == MST_OK && model_voice)
         expected = mst_voice_lengths(model_voice);
 
@@ -314,11 +355,14 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     }
     if (status == MST_OK)
         status = mst_find(heard.measures, &limits, arena, &findings, &finding_count, err);
+    if (status == MST_OK && request.faults)
+        status = look_for_faults(&l, &heard, model_voice ? model_voice : voice, list, &faults, err);
     patience_end(&l.patience);
     if (status == MST_OK) {
         struct mst_report report = report_of(&heard, lang), other;
         report.findings = findings;
         report.finding_count = finding_count;
+        report.faults = faults;
         report.model_name = request.model;
         if (comparison) {
             other = report_of(&beside, lang);

@@ -82,7 +82,8 @@ int fault_contrast_make(struct fault_contrast *c, const struct fault_heard *h, i
     int32_t sound = sound_of(h, unit), first = unit, last = unit;
     if (sound < 0 || way->sounds[0].changes >> MST_FAULT_CHANGE_ORAL & 1u)
         return 0; /* what the nose does is measured otherwise */
-    while (first > unit - FAULT_REACH && sound_of(h, first - 1) == sound - (unit - first) - 1)
+    while (first > unit - FAULT_REACH && sound_of(h, first - 1) >= 0 &&
+           sound_of(h, first - 1) == sound - (unit - first) - 1)
         first--;
     while (last < unit + FAULT_REACH && sound_of(h, last + 1) == sound + (last - unit) + 1)
         last++;

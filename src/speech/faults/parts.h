@@ -79,6 +79,7 @@ struct mst_fault_ear {
     struct fault_heard heard;
     struct fault_judge judge;
     int with_voice;
+    int32_t unjudged_count;         /* of the last search for kinds: sounds it cannot tell of */
     const double *word_evidence[2]; /* of the last search for words: left out, twice */
 };
 /* --- contrast.c: a sound with its neighbours, as it should be and as it might have been -- */

@@ -180,6 +180,25 @@ struct report_part *report_findings(const struct mst_report *r, struct mst_arena
     return part;
 }
 
+struct report_part *report_faults(const struct mst_report *r, struct mst_arena *arena)
+{
+    struct report_part *part = part_new(arena, SAY_FAULTS, r->lang);
+    struct mst_string line = {0};
+    for (size_t n = 0; part && n < r->faults->count; n++) {
+        mst_fault_item_text(r->measures->timeline, &r->faults->items[n], r->lang, &line);
+        part = line_add(part, arena, &line);
+    }
+    if (part && part->line_count == 0) {
+        mst_string_adds(&line, report_say(SAY_NO_FAULTS, r->lang));
+        part = line_add(part, arena, &line);
+    }
+    mst_fault_limits_text(r->faults, r->lang, &line);
+    if (part && line.len > 0)
+        part = line_add(part, arena, &line);
+    mst_string_free(&line);
+    return part;
+}
+
 /* The sites that differ most, the farthest first. */
 static void say_farthest(const struct mst_report *r, struct mst_string *out)
 {

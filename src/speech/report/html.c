@@ -234,6 +234,10 @@ enum mst_status mst_report_html(const struct mst_report *r, const char *font_dir
     if (status == MST_OK) {
         struct mst_string basis = {0};
         head(r, c.pen, out);
+        if (r->faults) {
+            part(out, report_faults(r, arena), "findings faults", 0);
+            section_end(out);
+        }
         part(out, report_findings(r, arena), "findings", r->finding_count > 1);
         report_basis(r, &basis);
         quiet(out, basis.ptr ? basis.ptr : "");

@@ -263,6 +263,38 @@ static void findings(const struct mst_report *r, struct mst_string *s)
     mst_string_adds(s, "]");
 }
 
+static void faults(const struct mst_report *r, struct mst_string *s)
+{
+    const struct mst_timeline *tl = r->measures->timeline;
+    if (!r->faults)
+        return;
+    open_list(s, "faults");
+    for (size_t n = 0; n < r->faults->count; n++) {
+        const struct mst_fault_item *f = &r->faults->items[n];
+        struct mst_string said = {0}, expected = {0}, heard = {0};
+        open_object(s, NULL);
+        text(s, "kind", f->word ? mst_word_fault_id(f->word->kind) : f->kind->fault->id);
+        text(s, "grade", f->grade == MST_FAULT_PLAIN ? "plain" : "fine");
+        address(s, "at", f->at);
+        if (f->word && f->word->word_count > 1)
+            address(s, "to", f->word->last);
+        integer(s, "start_ms", f->start_ms);
+        integer(s, "end_ms", f->end_ms);
+        if (f->kind) {
+            mst_kind_fault_ipa(tl, f->kind, &expected, &heard);
+            sentence(s, "expected", &expected);
+            sentence(s, "heard", &heard);
+        }
+        number(s, "sureness", f->sureness, 3);
+        mst_fault_item_text(tl, f, r->lang, &said);
+        sentence(s, "text", &said);
+        mst_string_adds(s, "}");
+    }
+    mst_string_adds(s, "]");
+    integer(s, "faults_found", (int)r->faults->found);
+    integer(s, "sounds_not_judged", r->faults->unjudged_count);
+}
+
 static void take_names(const struct mst_report *r, struct mst_string *s)
 {
     open_list(s, "take");
@@ -343,6 +375,7 @@ void mst_report_json(const struct mst_report *r, struct mst_string *s)
     sites(r->measures, s);
     classes(r, s);
     findings(r, s);
+    faults(r, s);
     beside(r, s);
     text(s, "reminder", mst_findings_reminder(r->lang));
     mst_string_adds(s, "}\n");

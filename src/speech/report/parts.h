@@ -50,6 +50,8 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(EVEN, "even hand", "التساوي")                                                                                                                                \
     X(MODEL, "model", "النموذج")                                                                                                                                   \
     X(BESIDE, "beside", "الآخر")                                                                                                                                   \
+    X(FAULTS, "Words and sounds", "الكلمات والحروف")                                                                                                               \
+    X(NO_FAULTS, "Nothing was heard otherwise than it should be.", "لم يُسمع شيء على غير وجهه.")                                                                    \
     X(FINDINGS, "To listen to again", "ما يُعاد الاستماع إليه")                                                                                                     \
     X(NO_FINDINGS, "Nothing stands out from the lengths.", "لا شيء يبرز في المدد.")                                                                                \
     X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                         \
@@ -105,6 +107,7 @@ struct report_part {
 struct report_part *report_recording(const struct mst_report *r, struct mst_arena *arena);
 struct report_part *report_heard(const struct mst_report *r, struct mst_arena *arena);
 struct report_part *report_findings(const struct mst_report *r, struct mst_arena *arena);
+struct report_part *report_faults(const struct mst_report *r, struct mst_arena *arena);
 struct report_part *report_side_by_side(const struct mst_report *r, struct mst_arena *arena);
 /* Where the expected lengths come from. */
 void report_basis(const struct mst_report *r, struct mst_string *out);

@@ -209,7 +209,11 @@ static enum mst_status pages(struct paper *p, struct mst_arena *arena, struct ms
     const struct mst_report *r = p->report;
     page_begin(p);
     head(p);
-    enum mst_status status = part(p, report_findings(r, arena), r->finding_count > 1, 11.5, err);
+    enum mst_status status = MST_OK;
+    if (r->faults)
+        status = part(p, report_faults(r, arena), 0, 11.5, err);
+    if (status == MST_OK)
+        status = part(p, report_findings(r, arena), r->finding_count > 1, 11.5, err);
     if (status == MST_OK)
         basis(p);
     if (status == MST_OK && r->quality)

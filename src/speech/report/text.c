@@ -175,6 +175,8 @@ void mst_report_text(const struct mst_report *r, struct mst_string *out)
     if (r->quality)
         part_lines(out, report_recording(r, arena), 0);
     part_lines(out, report_heard(r, arena), 0);
+    if (r->faults)
+        part_lines(out, report_faults(r, arena), 0);
     lengths(r, out);
     part_lines(out, report_findings(r, arena), r->finding_count > 1);
     struct mst_string basis = {0};
