@@ -380,33 +380,41 @@ struct mst_articulation {
     const char *place_en, *place_ar;
     uint32_t qualities; /* MST_QUALITY_… bits */
 };
+/* X(enum, id, English, Arabic) */
 #define MST_QUALITY_LIST(X)                                                                        \
-    X(HAMS, "hams", "همس")                                                                         \
-    X(JAHR, "jahr", "جهر")                                                                         \
-    X(SHIDDA, "shidda", "شدة")                                                                     \
-    X(TAWASSUT, "tawassut", "توسط")                                                                \
-    X(RIKHWA, "rikhwa", "رخاوة")                                                                   \
-    X(ISTILA, "istila", "استعلاء")                                                                 \
-    X(ISTIFAL, "istifal", "استفال")                                                                \
-    X(ITBAQ, "itbaq", "إطباق")                                                                     \
-    X(INFITAH, "infitah", "انفتاح")                                                                \
-    X(IDHLAQ, "idhlaq", "إذلاق")                                                                   \
-    X(ISMAT, "ismat", "إصمات")                                                                     \
-    X(SAFIR, "safir", "صفير")                                                                      \
-    X(QALQALA, "qalqala", "قلقلة")                                                                 \
-    X(LIN, "lin", "لين")                                                                           \
-    X(INHIRAF, "inhiraf", "انحراف")                                                                \
-    X(TAKRIR, "takrir", "تكرير")                                                                   \
-    X(TAFASHSHI, "tafashshi", "تفشي")                                                              \
-    X(ISTITALA, "istitala", "استطالة")                                                             \
-    X(GHUNNA, "ghunna", "غنة")
+    X(HAMS, "hams", "breath runs on (hams)", "همس")                                                \
+    X(JAHR, "jahr", "breath held back (jahr)", "جهر")                                              \
+    X(SHIDDA, "shidda", "sound held (shidda)", "شدة")                                              \
+    X(TAWASSUT, "tawassut", "between held and flowing (tawassuṭ)", "توسط")                         \
+    X(RIKHWA, "rikhwa", "sound flows (rikhwa)", "رخاوة")                                           \
+    X(ISTILA, "istila", "tongue raised (istiʿlāʾ)", "استعلاء")                                     \
+    X(ISTIFAL, "istifal", "tongue low (istifāl)", "استفال")                                        \
+    X(ITBAQ, "itbaq", "covered (iṭbāq)", "إطباق")                                                  \
+    X(INFITAH, "infitah", "open (infitāḥ)", "انفتاح")                                              \
+    X(IDHLAQ, "idhlaq", "light on the tongue (idhlāq)", "إذلاق")                                   \
+    X(ISMAT, "ismat", "firm (iṣmāt)", "إصمات")                                                     \
+    X(SAFIR, "safir", "whistling (ṣafīr)", "صفير")                                                 \
+    X(QALQALA, "qalqala", "echo (qalqala)", "قلقلة")                                               \
+    X(LIN, "lin", "soft (līn)", "لين")                                                             \
+    X(INHIRAF, "inhiraf", "turning aside (inḥirāf)", "انحراف")                                     \
+    X(TAKRIR, "takrir", "trill (takrīr)", "تكرير")                                                 \
+    X(TAFASHSHI, "tafashshi", "spreading (tafashshī)", "تفشي")                                     \
+    X(ISTITALA, "istitala", "drawn out (istiṭāla)", "استطالة")                                     \
+    X(GHUNNA, "ghunna", "nasal (ghunna)", "غنة")
 enum mst_quality_index {
-#define X(name, id, ar) MST_QUALITY_INDEX_##name,
+#define X(name, id, en, ar) MST_QUALITY_INDEX_##name,
     MST_QUALITY_LIST(X)
 #undef X
         MST_QUALITY_COUNT
 };
 const char *mst_quality_name(int index, enum mst_lang lang);
+/* A place of articulation, 1–17; NULL for another number. The seventeenth has no letter of its own.
+ */
+struct mst_articulation_place {
+    int number;
+    const char *region_en, *region_ar, *place_en, *place_ar;
+};
+const struct mst_articulation_place *mst_articulation_place(int number);
 /* The 28 letters and the alif of lengthening; NULL past the end. */
 const struct mst_articulation *mst_articulation_at(int n);
 /* By code point as printed (hamza forms, ة, ى folded); NULL when it is no letter. */

@@ -152,7 +152,7 @@ void js_articulation(struct mst_string *s, const char *key, const struct mst_art
         if (!(a->qualities >> q & 1u))
             continue;
         static const char *const ids[] = {
-#define X(name, id, ar) id,
+#define X(name, id, en, ar) id,
             MST_QUALITY_LIST(X)
 #undef X
         };

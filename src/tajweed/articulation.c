@@ -144,10 +144,21 @@ const struct mst_articulation *mst_articulation_of(uint32_t cp)
     return NULL;
 }
 
+const struct mst_articulation_place *mst_articulation_place(int number)
+{
+    static const struct mst_articulation_place places[] = {
+        {PLACE_1},  {PLACE_2},  {PLACE_3},  {PLACE_4},  {PLACE_5},  {PLACE_6},
+        {PLACE_7},  {PLACE_8},  {PLACE_9},  {PLACE_10}, {PLACE_11}, {PLACE_12},
+        {PLACE_13}, {PLACE_14}, {PLACE_15}, {PLACE_16}, {PLACE_17},
+    };
+    enum { PLACES = sizeof places / sizeof places[0] };
+    return number >= 1 && number <= PLACES ? &places[number - 1] : NULL;
+}
+
 const char *mst_quality_name(int index, enum mst_lang lang)
 {
     static const char *const names[MST_QUALITY_COUNT][2] = {
-#define X(name, id, ar) {id, ar},
+#define X(name, id, en, ar) {en, ar},
         MST_QUALITY_LIST(X)
 #undef X
     };

@@ -101,19 +101,10 @@ static const char *say(enum mst_lang lang, const char *en, const char *ar)
     return lang == MST_LANG_AR ? ar : en;
 }
 
-/* The first letter of a place; NULL for the nose, which has no letter of its own. */
-static const struct mst_articulation *first_of(int place)
-{
-    const struct mst_articulation *a;
-    for (int n = 0; (a = mst_articulation_at(n)) != NULL; n++)
-        if (a->place == place)
-            return a;
-    return NULL;
-}
-
 void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
     const struct mst_articulation *a;
+    const struct mst_articulation_place *p;
     struct mst_span n;
     char digits[24];
     switch (card->kind) {
@@ -125,14 +116,13 @@ void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_
             mst_string_adds(out, a->name_en);
         break;
     case MST_CARD_PLACE:
-        a = first_of(card->place);
         n = arabic_number(card->place, digits);
         if (lang == MST_LANG_AR)
             mst_string_addf(out, "المخرج %.*s: ", (int)n.len, n.ptr);
         else
             mst_string_addf(out, "Place %d: ", card->place);
-        mst_string_adds(out, a ? say(lang, a->region_en, a->region_ar)
-                               : say(lang, "the nasal passage", "الخيشوم"));
+        p = mst_articulation_place(card->place);
+        mst_string_adds(out, say(lang, p->region_en, p->region_ar));
         break;
     case MST_CARD_RULE:
         mst_string_adds(out, mst_rule_name(card->rule, lang));
@@ -140,10 +130,11 @@ void mst_card_title(const struct mst_card *card, enum mst_lang lang, struct mst_
     }
 }
 
-static void where(const struct mst_articulation *a, enum mst_lang lang, struct mst_string *out)
+static void where(const char *place_en, const char *place_ar, enum mst_lang lang,
+                  struct mst_string *out)
 {
     mst_string_addf(out, say(lang, "Made at: %s.\n", "المخرج: %s.\n"),
-                    say(lang, a->place_en, a->place_ar));
+                    say(lang, place_en, place_ar));
 }
 
 static void letters_of(int place, enum mst_lang lang, struct mst_string *out)
@@ -200,6 +191,7 @@ static void stance(const struct mst_posture *p, enum mst_lang lang, struct mst_s
 void mst_card_words(const struct mst_card *card, enum mst_lang lang, struct mst_string *out)
 {
     const struct mst_articulation *a;
+    const struct mst_articulation_place *p;
     struct mst_span n;
     char digits[24];
     struct mst_posture posture;
@@ -211,23 +203,23 @@ void mst_card_words(const struct mst_card *card, enum mst_lang lang, struct mst_
             mst_string_addf(out, "المخرج %.*s من ١٧: %s.\n", (int)n.len, n.ptr, a->region_ar);
         else
             mst_string_addf(out, "Place %d of 17: %s.\n", a->place, a->region_en);
-        where(a, lang, out);
+        where(a->place_en, a->place_ar, lang, out);
         if (mst_posture_of_letter(a->letter, &posture))
             stance(&posture, lang, out);
         qualities(a, lang, out);
         break;
     case MST_CARD_PLACE:
-        a = first_of(card->place);
-        if (a) {
-            where(a, lang, out);
-            if (card->place == 1) /* the two others have another place as consonants */
-                mst_string_adds(out, say(lang, "Alif, and wāw and yāʾ where they lengthen.\n",
-                                         "الألف، والواو والياء المديتان.\n"));
-            else
-                letters_of(card->place, lang, out);
-        } else {
+        p = mst_articulation_place(card->place);
+        where(p->place_en, p->place_ar, lang, out);
+        if (card->place == 1) /* the two others have another place as consonants */
+            mst_string_adds(out, say(lang, "Alif, and wāw and yāʾ where they lengthen.\n",
+                                     "الألف، والواو والياء المديتان.\n"));
+        else if (card->place == 17) { /* no letter of its own */
+            mst_string_adds(out,
+                            say(lang, "The nasal sound of nūn and mīm. ", "غنة النون والميم. "));
             mst_string_adds(out, mst_rule_mouth(MST_RULE_GHUNNA, lang));
-        }
+        } else
+            letters_of(card->place, lang, out);
         break;
     case MST_CARD_RULE:
         mst_string_adds(out, mst_rule_mouth(card->rule, lang));
