@@ -1,7 +1,6 @@
 /*
  * lesson_check.c – where the desk meets the lesson floor: what does not hold
- * in a lesson or a course, line by line. Its builder is not part of the desk
- * yet: building answers that it cannot.
+ * in a lesson or a course, line by line.
  */
 #include "desk.h"
 
@@ -63,25 +62,4 @@ enum mst_status lesson_check(struct desk *desk, const char *kind, const char *te
     *count = found.mistakes;
     problems_json(problems, &found);
     return *title && !problems->failed ? MST_OK : no_memory(err);
-}
-
-enum mst_status post_lesson_build(struct request *rq, struct mst_error *err)
-{
-    struct mst_document d;
-    enum mst_status status =
-        mst_store_document_get(rq->desk->store, "lesson", rq->args[0], rq->arena, &d, err);
-    return status == MST_OK ? mst_fail(err, MST_UNSUPPORTED, "this build makes no lessons yet")
-                            : status;
-}
-
-enum mst_status get_course_plan(struct request *rq, struct mst_error *err)
-{
-    (void)rq;
-    return mst_fail(err, MST_UNSUPPORTED, "this build checks no courses yet");
-}
-
-enum mst_status job_lesson(struct work *work, struct mst_error *err)
-{
-    (void)work;
-    return mst_fail(err, MST_UNSUPPORTED, "this build makes no lessons yet");
 }

@@ -58,20 +58,28 @@ static enum mst_status folder_and_parents(const char *path, struct mst_error *er
     return status;
 }
 
-static void folder_empty(const char *path)
+/* Depth: a build that was killed may leave its own folder with one for slides in it. */
+static void folder_empty(const char *path, int depth)
 {
     DIR *dir = opendir(path);
     if (!dir)
         return;
-    for (struct dirent *entry; (entry = readdir(dir)) != NULL;)
-        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
-            unlinkat(dirfd(dir), entry->d_name, 0);
+    for (struct dirent *entry; (entry = readdir(dir)) != NULL;) {
+        char below[PATH_MAX];
+        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
+            continue;
+        if (unlinkat(dirfd(dir), entry->d_name, 0) == 0 || depth == 0 ||
+            snprintf(below, sizeof below, "%s/%s", path, entry->d_name) >= (int)sizeof below)
+            continue;
+        folder_empty(below, depth - 1);
+        unlinkat(dirfd(dir), entry->d_name, AT_REMOVEDIR);
+    }
     closedir(dir);
 }
 
 enum mst_status store_folder_remove(const char *path, struct mst_error *err)
 {
-    folder_empty(path);
+    folder_empty(path, 2);
     if (rmdir(path) != 0 && errno != ENOENT)
         return mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be removed", path);
     return MST_OK;
@@ -143,7 +151,7 @@ enum mst_status store_open_at(const char *folder, int version, struct mst_store 
     }
     if (status == MST_OK) {
         snprintf(path, sizeof path, "%s/incoming", store->folder);
-        folder_empty(path);
+        folder_empty(path, 2);
         snprintf(path, sizeof path, "%s/mistara.db", store->folder);
         status = store->db.backend->open(path, &store->db.handle, err);
     }

@@ -24,7 +24,7 @@ char *store_path(const struct mst_store *store, struct mst_arena *arena, const c
     MST_PRINTF(3, 4);
 /* A folder for its owner alone; being there already is no error. */
 MST_MUST_CHECK enum mst_status store_folder_make(const char *path, struct mst_error *err);
-/* A folder of plain files, and they. */
+/* A folder with what is in it, at most two folders deep. */
 MST_MUST_CHECK enum mst_status store_folder_remove(const char *path, struct mst_error *err);
 MST_MUST_CHECK enum mst_status store_no_memory(struct mst_error *err);
 /* Remove a sound that no take names any more. */
