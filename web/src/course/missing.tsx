@@ -1,23 +1,18 @@
 // What a plan leaves out: rules, letters and kinds, juz. The juz stand along a ruler.
 import { useDesk } from "../desk";
-
-export interface Plan {
-  needs: { lesson: number; shows: string; shows_ar: string; passage: string; rule: string; taught_in: number | null }[];
-  gaps: { member: string; member_ar: string; lesson: number; in_text: number }[];
-  never_taught: string[]; juz_untouched: number[]; members: number; members_shown: number;
-}
+import type { Plan } from "./plan";
 
 export function Missing(props: { plan: Plan | null; trouble: string; waits: boolean; nameOf: (id: string) => string }) {
   const { t, in_lang, lang } = useDesk();
   const { plan } = props, comma = lang === "ar" ? "، " : ", ";
-  return <section class="leaf missing" aria-labelledby="missing" aria-busy={props.waits}>
+  return <section class="leaf missing" aria-labelledby="missing" tabIndex={0} aria-busy={props.waits}>
     <h2 id="missing">{t("missing")}</h2>
     {props.trouble && <p class="trouble" lang="en" dir="ltr">{props.trouble}</p>}
     {!plan && !props.trouble && props.waits && <p role="status">{t("plan_wait")}</p>}
     {plan && <>
       <h3>{t("juz_read")}</h3>
       <JuzRuler untouched={plan.juz_untouched} />
-      <p class="faint">{plan.juz_untouched.length === 0 ? t("juz_all") : <>{t("juz_untouched")} <bdi>{plan.juz_untouched.join(comma)}</bdi></>}</p>
+      <p class="faint">{plan.juz_untouched.length === 0 ? t("juz_all") : <>{t("juz_untouched")} {plan.juz_untouched.join(comma)}</>}</p>
       <p class="faint"><bdi>{plan.members_shown}</bdi> {t("of_all")} <bdi>{plan.members}</bdi> {t("kinds_shown")}</p>
       {plan.never_taught.length > 0 && <><h3>{t("never_taught")}</h3><p>{plan.never_taught.map(props.nameOf).join(comma)}</p></>}
       {plan.gaps.length > 0 && <><h3>{t("never_shown")}</h3>

@@ -6,7 +6,8 @@ import { useEditor, type Kept } from "../lesson/editor";
 import { dropSection, lineOf, listOf, moveSection, readFile, setValue, valueOf, type LessonFile } from "../lesson/file";
 import { Frame } from "../lesson/frame";
 import { at, Field, Ordered, RuleList, useRuleName, useRules } from "../lesson/parts";
-import { Missing, type Plan } from "./missing";
+import { Missing } from "./missing";
+import { usePlan, type Plan } from "./plan";
 
 const fields = ["title", "title ar", "chapter", "rules", "examples", "passage", "file", "date"];
 const lessonId = (file: string) => /^([a-z0-9]{16})\.lesson$/.exec(file)?.[1];
@@ -23,21 +24,17 @@ export function CourseScreen() {
   const { text, kept, problems, edit } = editor;
   const rules = useRules(), nameOf = useRuleName(rules);
   const file = useMemo(() => readFile(text ?? ""), [text]);
-  const [plan, setPlan] = useState<{ of: number; plan: Plan | null; trouble: string } | null>(null);
   const [trouble, setTrouble] = useState("");
-  const [there, setThere] = useState<Set<string> | null>(null);
+  const [there, setThere] = useState<Map<string, number> | null>(null); // lessons and their revisions
   const act = (doing: Promise<unknown>) => { setTrouble(""); doing.catch((error: Error) => setTrouble(error.message)); };
-  useEffect(() => { get<{ lessons: { id: string }[] }>("lessons").then((found) => setThere(new Set(found.lessons.map((one) => one.id))), () => {}); }, []);
+  useEffect(() => { get<{ lessons: { id: string; revision: number }[] }>("lessons").then((found) => setThere(new Map(found.lessons.map((one) => [one.id, one.revision]))), () => {}); }, []);
 
-  // What is missing is asked of the plan as it is saved.
-  const revision = kept?.text ? kept.revision : null, broken = problems.some((one) => !one.advice);
-  useEffect(() => {
-    if (revision === null || broken || kept!.problems.some((one) => !one.advice)) { setPlan(null); return; }
-    const stop = new AbortController();
-    get<Plan>("course/plan", {}, stop.signal).then((found) => setPlan({ of: revision, plan: found, trouble: "" }),
-      (error: Error) => { if (!stop.signal.aborted) setPlan({ of: revision, plan: null, trouble: error.message }); });
-    return () => stop.abort();
-  }, [revision, broken]);
+  // What is missing is asked of the plan as it is saved, and not for days and titles: the whole text
+  // is gone through for it.
+  const broken = !kept?.text || [...problems, ...kept.problems].some((one) => !one.advice);
+  const key = broken || !there ? null : kept!.text.split("\n").filter((line) => !/^\s*(title|title ar|chapter|source|date)\s*:|^\s*(#|$)/.test(line))
+    .map((line) => `${line} ${there.get(/^\s*file\s*:\s*([a-z0-9]{16})\.lesson/.exec(line)?.[1] ?? "") ?? ""}`).join("\n");
+  const plan = usePlan(key);
 
   if (text === null) return <div class="course"><h1>{t("course")}</h1><p role="status">{editor.trouble || t("waiting")}</p></div>;
   if (!text.trim()) return <div class="course">
@@ -73,7 +70,7 @@ export function CourseScreen() {
     return next;
   });
   return <div class="course">
-    <h1 dir="auto">{(lang === "ar" && head("title ar")) || head("title") || t("course")}</h1>
+    <h1><bdi>{(lang === "ar" && head("title ar")) || head("title") || t("course")}</bdi></h1>
     <p class="lead">{t("course_lead")}</p>
     {trouble && <p class="trouble" role="alert" lang="en" dir="ltr">{trouble}</p>}
     <Frame editor={editor} file={t("course_text")} claimed={claimed}>
@@ -87,8 +84,8 @@ export function CourseScreen() {
               const chapter = of("chapter"), before = n > 0 ? valueOf(file.sections[n - 1]!.entries, "chapter") : null;
               const id = lessonId(of("file")), day = of("date"), taught = listOf(of("rules"));
               return { key: String(n), name: title, problems: at(problems, one.head), body: <div class="planned">
-                {chapter !== before && <p class="chapter" dir="auto">{chapter || t("own_order")}</p>}
-                <h3 dir="auto">{title}</h3>
+                {chapter !== before && <p class="chapter"><bdi>{chapter || t("own_order")}</bdi></p>}
+                <h3><bdi>{title}</bdi></h3>
                 <p class="faint">{taught.length > 0 ? taught.map(nameOf).join(lang === "ar" ? "، " : ", ") : t("practice_lesson")}
                   {of("passage") && <> · {t("reads")} <bdi>{of("passage")}</bdi></>}</p>
                 <div class="planned-row">
@@ -99,7 +96,7 @@ export function CourseScreen() {
                     ? <a href={`/lessons/${id}`} onClick={(event) => { event.preventDefault(); go(`/lessons/${id}`); }}>{t("open_lesson")}</a>
                     : taught.length > 0 && <button type="button" class="quiet" aria-label={`${t("write_lesson")}: ${title}`} onClick={() => act(write(n))}>{t("write_lesson")}</button>}
                 </div>
-                <Needs plan={plan?.plan ?? null} lesson={n + 1} nameOf={nameOf} />
+                <Needs plan={plan.waits ? null : plan.plan} lesson={n + 1} nameOf={nameOf} />
                 <details><summary>{t("change")}</summary>
                   <div class="pair">
                     <Field label={t("title_en")} lang="en" value={of("title")} set={set(n, "title")} problems={own("title")} />
@@ -122,7 +119,7 @@ export function CourseScreen() {
             {head("source") && <p class="note"><span lang="en" dir="auto">{head("source")}</span></p>}
           </section>
         </section>
-        <Missing plan={plan?.plan ?? null} trouble={plan?.trouble ?? ""} waits={!broken && (!plan || plan.of !== revision)} nameOf={nameOf} />
+        <Missing plan={plan.plan} trouble={plan.trouble} waits={plan.waits} nameOf={nameOf} />
       </div>
     </Frame>
   </div>;
@@ -134,10 +131,18 @@ function Assumed(props: { file: LessonFile; set: (value: string) => void; proble
   return <RuleList label={t("knows")} value={valueOf(props.file.head, "assumed")} set={props.set} rules={rules} problems={props.problems} />;
 }
 
-// What this lesson needs before its turn.
+// What this lesson needs before its turn, rule by rule.
 function Needs(props: { plan: Plan | null; lesson: number; nameOf: (id: string) => string }) {
   const { t, in_lang } = useDesk();
   const needs = props.plan?.needs.filter((one) => one.lesson === props.lesson) ?? [];
-  return <>{needs.length > 0 && <ul class="troubles">{needs.map((one, n) => <li key={n} class="trouble">
-    {props.nameOf(one.rule)}: {t("needs_before")} (<bdi>{one.passage}</bdi>, {in_lang(one, "shows")}) · {one.taught_in === null ? t("never_taught_one") : `${t("taught_in")} ${one.taught_in}`}</li>)}</ul>}</>;
+  const rules = [...new Set(needs.map((one) => one.rule))];
+  if (rules.length === 0) return null;
+  return <details class="needs" open={rules.length <= 3}>
+    <summary>{t("needs_before")} ({rules.length})</summary>
+    <ul class="troubles">{rules.map((rule) => {
+      const of = needs.filter((one) => one.rule === rule), in_lesson = of[0]!.taught_in;
+      return <li key={rule} class="trouble">{props.nameOf(rule)} · {in_lesson === null ? t("never_taught_one") : `${t("taught_in")} ${in_lesson}`}{" "}
+        <span class="faint">{of.slice(0, 3).map((one, n) => <>{n > 0 && "; "}<bdi>{one.passage}</bdi> {in_lang(one, "shows")}</>)}{of.length > 3 && " …"}</span></li>;
+    })}</ul>
+  </details>;
 }

@@ -37,7 +37,7 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
   const states = { saved: "saved", saving: "saving", waiting: "not_saved", offline: "not_saved", conflict: "not_saved" } as const;
   return <>
     <div class="bar edit-bar">
-      <div class="choice" role="group" aria-label={props.file}>
+      <div class="choice" role="group" aria-label={t("shown_as")}>
         <button type="button" aria-pressed={!asText} onClick={() => setAsText(false)}>{t("as_page")}</button>
         <button type="button" aria-pressed={asText} onClick={() => setAsText(true)}>{t("as_text")}</button>
       </div>

@@ -6,6 +6,7 @@ export interface MadeFile { name: string; type: string; bytes: number }
 export interface Work {
   id: string; kind: string; about: string; state: string; doing: string | null; progress: number; made: string;
   reason: string | null; files: MadeFile[]; gone?: boolean;
+  result: { missing?: { part: string; message: string; message_ar: string }[] } | null;
 }
 
 // The long work about one thing, latest first.

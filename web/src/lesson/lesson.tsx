@@ -14,7 +14,7 @@ import { Make } from "./make";
 import { at, Choice, Field, Marked, Ordered, RuleList, Troubles, useRules } from "./parts";
 import { PassagePart } from "./passage";
 
-const kinds = ["mark", "name", "count", "without", "both", "find"];
+const kinds = ["mark", "name", "count", "without", "both", "find", "order"];
 const lengths: [Key & ("muttasil" | "munfasil" | "arid" | "lin"), string[]][] = [
   ["muttasil", ["4", "5"]], ["munfasil", ["2", "4", "5"]], ["arid", ["2", "4", "6"]], ["lin", ["2", "4", "6"]]];
 // "arid 2, no-basmala" as the API's parameters of the same names.
@@ -66,7 +66,7 @@ export function OneLesson({ id }: { id: string }) {
 
   return <div class="lesson">
     {back}
-    <h1 dir="auto">{title || t("untitled")}</h1>
+    <h1><bdi>{title || t("untitled")}</bdi></h1>
     <Frame editor={editor} file={t("file_text")} claimed={claimed}>
       <section class="leaf head-part">
         <div class="pair">

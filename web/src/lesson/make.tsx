@@ -5,23 +5,26 @@ import { remember, remembered, useDesk } from "../desk";
 import type { Key } from "../words";
 import { useWork, type MadeFile, type Work } from "./jobs";
 
-const parts = ["handout", "slides", "cards", "questions", "captions", "practice", "film", "zip"] as const;
+const parts = ["handout", "slides", "cards", "questions", "captions", "practice", "film", "enrolment", "zip"] as const;
 const size = (bytes: number) => bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+
+// What is printed or played comes first; pictures and single cards are many, and lie in a drawer.
+const isOne = (file: MadeFile) => /\.(pdf|mp4|webm|zip|vtt|srt|wav|flac|ogg|opus|m4a|mp3)$/.test(file.name) && !file.name.startsWith("cards-");
 
 function Files({ job }: { job: Work }) {
   const { t } = useDesk();
-  const zips = job.files.filter((one) => one.name.endsWith(".zip")), rest = job.files.filter((one) => !one.name.endsWith(".zip"));
-  const link = (file: MadeFile) => <a href={address(`jobs/${job.id}/files/${file.name.split("/").map(encodeURIComponent).join("/")}`)} download={file.name.split("/").pop()}>
-    <bdi>{file.name}</bdi></a>;
+  const list = (files: MadeFile[]) => <ul class="files">{files.map((file) => <li key={file.name}>
+    <a href={address(`jobs/${job.id}/files/${encodeURIComponent(file.name)}`)} download={file.name}><bdi>{file.name}</bdi></a>{" "}
+    <span class="faint"><bdi>{size(file.bytes)}</bdi></span></li>)}</ul>;
+  const ones = job.files.filter(isOne), rest = job.files.filter((file) => !isOne(file));
   return <>
-    {zips.map((file) => <p key={file.name}>{link(file)} <span class="faint"><bdi>{size(file.bytes)}</bdi></span></p>)}
-    {rest.length > 0 && <details open={zips.length === 0}><summary>{t("other_files")}</summary>
-      <ul class="files">{rest.map((file) => <li key={file.name}>{link(file)} <span class="faint"><bdi>{size(file.bytes)}</bdi></span></li>)}</ul></details>}
+    {ones.length > 0 && list(ones)}
+    {rest.length > 0 && <details><summary>{t("other_files")} ({rest.length})</summary>{list(rest)}</details>}
   </>;
 }
 
 export function Make(props: { lesson: string; ready: () => Promise<void>; mistakes: boolean; takes: boolean }) {
-  const { t, lang } = useDesk();
+  const { t, lang, in_lang } = useDesk();
   const [chosen, setChosen] = useState(() => new Set(remembered("parts")?.split(" ") ?? ["handout", "slides", "questions", "zip"]));
   const [trouble, setTrouble] = useState("");
   const { work, drop, add } = useWork(props.lesson);
@@ -51,6 +54,7 @@ export function Make(props: { lesson: string; ready: () => Promise<void>; mistak
           ? <button type="button" class="quiet" onClick={() => act(send("POST", `jobs/${job.id}/cancel`))}>{t("cancel")}</button>
           : <button type="button" class="quiet" onClick={() => act(send("DELETE", `jobs/${job.id}`).then(() => drop(job.id)))}>{t("remove")}</button>}</p>
       {job.reason && <p class="trouble" lang="en" dir="ltr">{job.reason}</p>}
+      {job.result?.missing?.map((one, n) => <p key={n} class="trouble">{in_lang(one, "message")}</p>)}
       <Files job={job} />
     </li>)}</ol>
   </section>;

@@ -106,11 +106,12 @@ export function Marked(props: { passage: string; how: Query; taught: string[]; r
   const { lang } = useDesk();
   const box = useRef<HTMLDivElement>(null);
   const [seen, setSeen] = useState(false);
-  // Only what comes into sight is asked for: a lesson may have many examples.
+  // What is in sight comes first, the rest (for printing, too) after a while: a lesson may have many.
   useEffect(() => {
     const watch = new IntersectionObserver((seen) => { if (seen.some((one) => one.isIntersecting)) setSeen(true); }, { rootMargin: "300px" });
     if (box.current) watch.observe(box.current);
-    return () => watch.disconnect();
+    const later = setTimeout(() => setSeen(true), 1200);
+    return () => { watch.disconnect(); clearTimeout(later); };
   }, []);
   // Half-typed ranges are not asked about.
   const [passage, setPassage] = useState(props.passage);

@@ -70,7 +70,7 @@ function List() {
             <input ref={field} type="text" dir="auto" aria-label={t("rename")} value={naming.title} onInput={(event) => setNaming({ ...naming, title: event.currentTarget.value })} />
             <button type="submit">{t("keep")}</button>
             <button type="button" class="quiet" onClick={() => setNaming(null)}>{t("cancel")}</button></form>
-          : <a href={`/lessons/${one.id}`} dir="auto" onClick={(event) => { event.preventDefault(); go(`/lessons/${one.id}`); }}>{title}</a>}
+          : <a href={`/lessons/${one.id}`} onClick={(event) => { event.preventDefault(); go(`/lessons/${one.id}`); }}><bdi>{title}</bdi></a>}
         <span class="faint"><bdi>{new Date(one.changed).toLocaleDateString(lang === "ar" ? "ar-u-nu-latn" : "en-GB")}</bdi>
           {one.problems > 0 && <> · {one.problems} {t("to_mend")}</>}</span>
         <span class="moves">
