@@ -8,13 +8,19 @@
  * itself) and judged by the other reciter's voice. Untouched takes are judged
  * the same way.
  *
- *   bench-ear-faults_kinds JUDGED MODEL ROUNDS FILE [SURA…]
+ * The takes may be spoiled before they are judged: noise30, noise20, noise10
+ * (white, so many dB below the voice), band (a telephone's, below 3.4 kHz),
+ * warp115, warp130 (played so much faster: a shorter vocal tract, a higher and
+ * quicker voice); clean otherwise.
+ *
+ *   bench-ear-faults-kinds JUDGED MODEL ROUNDS CONDITION FILE [SURA…]
  *
  * FILE gets a line for each: S (spliced) or U (untouched), reciter, sura,
  * place, fault, contrast, 1 = the fault is there, evidence, frames, sureness,
  * cannot tell, distance.
  */
 #include "faults_stage.h"
+#include "faults_tally.h"
 
 #include "../../src/speech/faults/parts.h"
 #include <math.h>
@@ -41,8 +47,45 @@ struct bench {
     int take_count;
     int32_t *made; /* per fault, sham and real together */
     uint64_t seed;
+    const char *condition;
+    struct tally tally;
     FILE *out;
 };
+
+/* The samples as the condition leaves them; a new array. */
+static float *spoiled(struct bench *b, const float *x, size_t n, size_t *count)
+{
+    float *out = malloc((n + 1) * sizeof *out);
+    double power = 0, low[4] = {0};
+    int noise_db = 0, percent = 0;
+    memcpy(out, x, n * sizeof *out);
+    *count = n;
+    for (size_t i = 0; i < n; i++)
+        power += (double)x[i] * (double)x[i] / (double)n;
+    if (sscanf(b->condition, "noise%d", &noise_db) == 1) {
+        double level = sqrt(3 * power) * pow(10, -noise_db / 20.0);
+        for (size_t i = 0; i < n; i++)
+            out[i] += (float)(level * (2 * chance(&b->seed) - 1));
+    } else if (strcmp(b->condition, "band") == 0) {
+        /* four poles one after another: 24 dB an octave above 3.4 kHz */
+        double a = 1 - exp(-2 * M_PI * 3400 / MST_TAKE_RATE_HZ);
+        for (size_t i = 0; i < n; i++) {
+            double v = (double)x[i];
+            for (int k = 0; k < 4; k++)
+                v = low[k] += a * (v - low[k]);
+            out[i] = (float)v;
+        }
+    } else if (sscanf(b->condition, "warp%d", &percent) == 1) {
+        double step = percent / 100.0;
+        *count = (size_t)((double)(n - 1) / step);
+        for (size_t i = 0; i < *count; i++) {
+            size_t at = (size_t)((double)i * step);
+            double part = (double)i * step - (double)at;
+            out[i] = (float)((double)x[at] * (1 - part) + (double)x[at + 1] * part);
+        }
+    }
+    return out;
+}
 
 /* A stretch of samples to play. */
 struct piece {
@@ -156,6 +199,14 @@ static void write_line(struct bench *b, char what, int sura, const struct mst_ki
     fprintf(b->out, "%c\t%c\t%d\t%s/%d\t%s\t%s\t%d\t%.2f\t%.0f\t%.4f\t%d\t%.3f\n", what, b->judged,
             sura, mst_addr_print(k->at, at), k->sound, k->fault->id, mst_contrast_id(k->contrast),
             there, k->evidence, k->frames, k->sureness, k->cannot_tell, k->distance);
+    tally_add(&b->tally, (struct tallied){.contrast = k->contrast,
+                                          .spliced = what == 'S',
+                                          .there = there,
+                                          .sura = sura,
+                                          .sound = k->sound,
+                                          .distance = k->distance,
+                                          .sureness = k->sureness,
+                                          .cannot_tell = k->cannot_tell});
 }
 
 /* Judge samples; every fault that could befall. */
@@ -168,7 +219,9 @@ static struct mst_kind_fault *kinds_of(struct bench *b, const struct taken *t, c
     struct mst_kind_fault *kinds;
     struct mst_kind_options all = {.all = 1};
     struct mst_listen_options o = {.skip_fit_test = 1};
-    struct mst_features *f = features_of(samples, n);
+    float *heard = spoiled(b, samples, n, &n);
+    struct mst_features *f = features_of(heard, n);
+    free(heard);
     if (mst_listen(f, t->script, &o, arena, tl, NULL, &err) ||
         mst_fault_ear_open(*tl, f, b->voice, 2, &ear, &err) ||
         mst_fault_kinds(ear, b->list, &all, arena, &kinds, count, &err))
@@ -308,9 +361,10 @@ int main(int argc, char **argv)
     int skipped = stage_open(&b.stage);
     if (skipped)
         return skipped;
-    for (int i = 5; i < argc && i - 5 < TAKES_MAX; i++)
-        chosen[i - 5] = atoi(argv[i]);
-    b.out = fopen(argc > 4 ? argv[4] : "faults_kinds.tsv", "w");
+    for (int i = 6; i < argc && i - 6 < TAKES_MAX; i++)
+        chosen[i - 6] = atoi(argv[i]);
+    b.condition = argc > 4 ? argv[4] : "clean";
+    b.out = fopen(argc > 5 ? argv[5] : "faults_kinds.tsv", "w");
     b.arena = mst_arena_new(0);
     const char *path = mst_faults_default_path(b.arena);
     struct mst_fault_list *list;
@@ -326,6 +380,8 @@ int main(int argc, char **argv)
         for (int t = 0; t < b.take_count; t++)
             spliced(&b, &b.takes[t]);
     fclose(b.out);
+    tally_print(&b.tally, 0.99);
+    tally_free(&b.tally);
     for (int t = 0; t < b.take_count; t++) {
         fault_heard_clear(&b.takes[t].heard);
         mst_features_free(b.takes[t].features);

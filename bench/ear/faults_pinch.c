@@ -3,7 +3,8 @@
  * recitation every short nasal and half of the holds, drawn by lot, are
  * changed as a shut nose changes them; level and noise of the whole copy are
  * changed too. Which holds are told right? In a second copy only level and
- * noise are changed: what is called there?
+ * noise are changed: what is called there? In a third half of the holds are
+ * shut and nothing else: what does the measure of one take alone say?
  *
  * Where the mouth is shut too (mīm, nūn and their holds) both ways out are
  * closed: the sound comes through the cheeks' and throat's walls only, low and
@@ -85,7 +86,27 @@ struct tally {
     int right, wrong, cannot, dropped;
 };
 
-static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tally tallies[3])
+/* Verdicts on the nasality of holds: of those left alone, of those shut. */
+struct nasal_tally {
+    int verdicts[2][MST_NASAL_COUNT];
+};
+
+static void nasality(const struct mst_timeline *tl, struct mst_take *take, const char *shut,
+                     struct nasal_tally *out)
+{
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_nasality *n;
+    struct mst_error err;
+    if (mst_nasality_measure(tl, take, arena, &n, &err))
+        stage_fail("nasality", &err);
+    printf("  nasal %d, oral %d, parted %.1f\n", n->nasal_count, n->oral_count, n->parted);
+    for (int32_t i = 0; i < n->hold_count; i++)
+        out->verdicts[shut && shut[n->holds[i].sound]][n->holds[i].verdict]++;
+    mst_arena_free(arena);
+}
+
+static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tally tallies[3],
+                     struct nasal_tally *nasal)
 {
     struct recording r;
     struct mst_error err;
@@ -104,20 +125,20 @@ static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tal
         mst_take_open_samples(r.samples, r.count, &open_take, &err))
         stage_fail("open", &err);
     o.voice = voice;
-    for (int copy = 0; copy < 2; copy++) {
+    for (int copy = 0; copy < 3; copy++) {
         float *x = malloc(r.count * sizeof *x);
         char *shut = calloc((size_t)open->sound_count + 1, 1);
         memcpy(x, r.samples, r.count * sizeof *x);
         double power = 0;
         for (size_t i = 0; i < r.count; i++)
             power += (double)x[i] * (double)x[i];
-        for (int32_t i = 0; copy == 0 && i < open->sound_count; i++) {
+        for (int32_t i = 0; copy != 1 && i < open->sound_count; i++) {
             const struct mst_heard_sound *h = &open->sounds[i];
-            int nasal = h->phone == MST_PHONE_NUN || h->phone == MST_PHONE_MIM ||
-                        mst_phone_kind(h->phone) == MST_PHONE_KIND_NASAL;
+            int is_nasal = h->phone == MST_PHONE_NUN || h->phone == MST_PHONE_MIM ||
+                           mst_phone_kind(h->phone) == MST_PHONE_KIND_NASAL;
             int hold = h->sound_idx >= 0 && open->reading->sounds[h->sound_idx].nasal &&
                        open->reading->sounds[h->sound_idx].counts >= 2;
-            if (!nasal || (hold && chance(seed) < 0.5))
+            if (!is_nasal || (hold && chance(seed) < 0.5) || (copy == 2 && !hold))
                 continue;
             size_t from = (size_t)h->start_ms * 16, to = (size_t)h->end_ms * 16;
             to = to > r.count ? r.count : to;
@@ -138,7 +159,7 @@ static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tal
             mst_pinch_compare((struct mst_pinch_take){open, open_take},
                               (struct mst_pinch_take){pinched, take}, arena, &p, &err))
             stage_fail("pinched", &err);
-        for (int32_t i = 0; i < p->site_count; i++) {
+        for (int32_t i = 0; copy < 2 && i < p->site_count; i++) {
             const struct mst_pinch_site *site = &p->sites[i];
             int changed = site->verdict == MST_PINCH_DIES || site->verdict == MST_PINCH_CHANGES;
             struct tally *t = &tallies[copy == 1 ? 2 : shut[site->open_sound] ? 0 : 1];
@@ -156,7 +177,10 @@ static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tal
                        p->usual_spread_db);
             }
         }
-        tallies[copy == 1 ? 2 : 0].dropped += p->missing_count;
+        if (copy == 2)
+            nasality(open, take, shut, nasal);
+        else
+            tallies[copy == 1 ? 2 : 0].dropped += p->missing_count;
         mst_take_close(take);
         mst_features_free(g);
         free(x);
@@ -177,6 +201,7 @@ int main(int argc, char **argv)
                                         "only level and noise changed"};
     int chosen[20] = {0};
     struct tally tallies[3] = {{0}};
+    struct nasal_tally nasal = {{{0}}};
     struct stage s;
     uint64_t seed = 3;
     int skipped = stage_open(&s);
@@ -185,7 +210,7 @@ int main(int argc, char **argv)
     for (int i = 1; i < argc && i < 20; i++)
         chosen[i - 1] = atoi(argv[i]);
     for (const int *sura = chosen[0] ? chosen : usual; *sura; sura++)
-        one_sura(&s, *sura, &seed, tallies);
+        one_sura(&s, *sura, &seed, tallies, &nasal);
     printf("\n| holds | right | wrong | cannot be told | right of all | not heard in both "
            "|\n|---|---|---|---|---|---|\n");
     for (int k = 0; k < 3; k++) {
@@ -193,6 +218,16 @@ int main(int argc, char **argv)
         printf("| %s | %d | %d | %d | %.1f %% | %d |\n", names[k], tallies[k].right,
                tallies[k].wrong, tallies[k].cannot, all ? 100.0 * tallies[k].right / all : 100,
                tallies[k].dropped);
+    }
+    printf("\n| one take alone, short nasals as they are |");
+    for (int v = 0; v < MST_NASAL_COUNT; v++)
+        printf(" %s |", mst_nasal_text((enum mst_nasal_verdict)v, MST_LANG_EN));
+    printf("\n|---|---|---|---|---|---|\n");
+    for (int shut = 0; shut < 2; shut++) {
+        printf("| %s |", shut ? "holds shut" : "holds left alone");
+        for (int v = 0; v < MST_NASAL_COUNT; v++)
+            printf(" %d |", nasal.verdicts[shut][v]);
+        printf("\n");
     }
     stage_close(&s);
     return 0;

@@ -229,6 +229,49 @@ MST_MUST_CHECK enum mst_status mst_fault_kinds(struct mst_fault_ear *ear,
                                                struct mst_arena *arena, struct mst_kind_fault **out,
                                                size_t *count, struct mst_error *err);
 
+/* --- how nasal a hold is ------------------------------------------------------------------ */
+/*
+ * Every hold that should be nasal, laid between this voice's own short mīm and
+ * nūn (1) and its vowels and liquids (0), as a whole and by thirds. The measure
+ * is the line that parts the two best (R. A. Fisher, Annals of Eugenics 7,
+ * 1936) among five bands' balance and the strength against the vowels beside
+ * it; the bands follow the nose's resonances (Fujimura, JASA 34, 1962; Chen,
+ * JASA 102, 1997: P0, P1). A reciter whose short mīm and nūn are not nasal
+ * either cannot be measured so; mst_pinch_compare can.
+ */
+#define MST_NASAL_LIST(X)                                                                          \
+    X(THROUGH, "through", "nasal all through", "غنة من أولها إلى آخرها")                           \
+    X(START_ONLY, "start_only", "nasal at its start only", "غنة في أولها فقط")                     \
+    X(PARTLY, "partly", "nasal in part", "غنة في بعضها")                                           \
+    X(NOT_AT_ALL, "not_at_all", "not nasal at all", "بلا غنة")                                     \
+    X(CANNOT_TELL, "cannot_tell", "cannot be told", "لا يمكن الحكم")
+enum mst_nasal_verdict {
+#define X(name, id, en, ar) MST_NASAL_##name,
+    MST_NASAL_LIST(X)
+#undef X
+        MST_NASAL_COUNT
+};
+const char *mst_nasal_id(enum mst_nasal_verdict verdict);
+const char *mst_nasal_text(enum mst_nasal_verdict verdict, enum mst_lang lang);
+struct mst_nasal_hold {
+    int32_t sound; /* in mst_timeline.sounds */
+    struct mst_addr at;
+    int32_t start_ms, end_ms;
+    double nasal;    /* 0 as this voice's oral sounds, 1 as its short nasals */
+    double third[3]; /* start, middle, end */
+    enum mst_nasal_verdict verdict;
+};
+struct mst_nasality {
+    struct mst_nasal_hold *holds;
+    int32_t hold_count;
+    int32_t nasal_count, oral_count; /* sounds that the measure was made from */
+    double parted; /* distance of the two in their common spread; below 2.5 nothing can be told */
+};
+MST_MUST_CHECK enum mst_status mst_nasality_measure(const struct mst_timeline *timeline,
+                                                    struct mst_take *take, struct mst_arena *arena,
+                                                    struct mst_nasality **out,
+                                                    struct mst_error *err);
+
 /* --- what a report shows ----------------------------------------------------------------- */
 /* Plain errors before fine ones, the surest and weightiest first; at most MST_FINDINGS_MAX. */
 struct mst_fault_item {

@@ -97,6 +97,6 @@ struct fault_contrast {
 int fault_contrast_make(struct fault_contrast *c, const struct fault_heard *heard, int32_t unit,
                         const struct mst_fault_way *way);
 /* --- words.c ------------------------------------------------------------------------- */
-#define FAULT_WORD_BELIEVED 200
+#define FAULT_WORD_BELIEVED 300 /* log likelihood: above all that untouched words reach */
 
 #endif
