@@ -77,6 +77,7 @@ struct mst_fault {
     uint32_t only;             /* bits of enum mst_fault_only: all of them must hold */
     struct mst_fault_way ways[MST_FAULT_WAYS_MAX];
     int32_t way_count;
+    int untold; /* measured: the ear does not tell it from the right sound; it never reports it */
     const char *file; /* where it stands */
     int32_t line;
 };

@@ -154,8 +154,8 @@ static enum mst_status weigh_fault(struct mst_fault_ear *ear, const struct mst_f
                                        .contrast = c.kind,
                                        .evidence = evidence,
                                        .frames = frames > 1 ? frames : 1,
-                                       .cannot_tell =
-                                           (uint8_t)!told_apart(&c, &ear->judge.model.densities)};
+                                       .cannot_tell = fault->untold ||
+                                                      !told_apart(&c, &ear->judge.model.densities)};
     }
     return MST_OK;
 }

@@ -12,6 +12,7 @@
  *   rule: qalqala         only where one of these rules acts (may be left out)
  *   only: echo            only such of them (may be left out)
  *   said: k | same a      what is said instead; | parts the ways
+ *   told: no              the ear was measured not to tell it (may be left out)
  */
 #include "parts.h"
 
@@ -34,6 +35,7 @@ enum { FILE_BYTES_MAX = 1 << 20, FAULTS_MAX = 2000 };
     X(RULE, "rule")                                                                                \
     X(ONLY, "only")                                                                                \
     X(SAID, "said")                                                                                \
+    X(TOLD, "told")                                                                                \
     X(OFF, "off")
 enum key {
 #define X(name, id) KEY_##name,
@@ -254,6 +256,11 @@ static enum mst_status read_value(struct parser *p, enum key key, struct mst_spa
         return read_only(p, value);
     case KEY_SAID:
         return read_said(p, value);
+    case KEY_TOLD:
+        if (strcmp(copy, "no") != 0)
+            return wrong(p, p->line, "told: is no or not there at all; “%s” given", copy);
+        p->fault.untold = 1;
+        return MST_OK;
     default:
         if (strcmp(copy, "yes") != 0)
             return wrong(p, p->line, "off: is yes or not there at all; “%s” given", copy);
@@ -325,7 +332,7 @@ static enum mst_status read_line(struct parser *p, struct mst_span line)
     if (key < 0)
         return wrong(p, p->line,
                      "“%.*s” is not understood; lines are [fault] and id:, name:, name ar:, "
-                     "grade:, weight:, sound:, rule:, only:, said:, off:",
+                     "grade:, weight:, sound:, rule:, only:, said:, told:, off:",
                      name.len > 60 ? 60 : (int)name.len, name.ptr);
     if (!p->open)
         return wrong(p, p->line, "%s: belongs under a line [fault]", keys[key]);

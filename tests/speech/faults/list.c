@@ -96,6 +96,7 @@ static void test_refused_with_the_line(void **state)
         {"grade: fine\nweight: 1\nsound: s\n", ":2:", "lacks the line said:"},
         {"off: yes\n", ":2:", "no fault is called so"},
         {"off: no\n", ":6:", "off: is yes"},
+        {"told: yes\n", ":6:", "told: is no"},
     };
     struct mst_arena *arena = mst_arena_new(0);
     for (size_t n = 0; n < sizeof cases / sizeof cases[0]; n++) {
