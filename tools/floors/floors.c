@@ -28,7 +28,7 @@ static const struct floor {
     {"tajweed", 2, "tajweed"},
     {"speech", 3, "take ear faults shelf report"},
     {"typeset", 3, "typeset leaves mouth"},
-    {"lesson", 4, "ask find film lesson pages"},
+    {"lesson", 4, "ask build find film lesson pages"},
     {"store", 5, "store"},
     {"server", 6, "server"},
     {"cli", 7, ""},
