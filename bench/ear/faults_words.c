@@ -160,7 +160,6 @@ static void jumps(const struct take *t, size_t most, struct score *score)
                                    {(size_t)r->first_sample[b], r->count}},
                    n, before = score->found;
             float *changed = joined(r->samples, r->count, ranges, 2, &n);
-            struct mst_addr first = {r->sura, a + 1, 1, 0};
             struct score here = {0};
             printf("  jump %d:%d to behind %d\n", r->sura, a, b);
             /* the words jumped over are more than two: looked for here, not in judge() */
@@ -187,8 +186,8 @@ static void jumps(const struct take *t, size_t most, struct score *score)
                 break;
             }
             for (size_t k = 0; k < count; k++) {
-                size_t right = faults[k].kind == MST_WORD_FAULT_JUMP &&
-                               same_word(faults[k].first, first) && faults[k].last.verse == b;
+                size_t right = faults[k].kind == MST_WORD_FAULT_JUMP && faults[k].from.verse == a &&
+                               faults[k].taken_for.verse == b;
                 here.found += right != 0;
                 here.extra += right == 0;
                 if (!right)

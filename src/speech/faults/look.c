@@ -113,6 +113,12 @@ static void clock(int32_t ms, char out[24])
     snprintf(out, 24, "%d:%04.1f", ms / 60000, ms % 60000 / 1000.0);
 }
 
+/* Percent; nothing heard by a machine is beyond doubt. */
+static double shown(double sureness)
+{
+    return 100 * (sureness < 0.99 ? sureness : 0.99);
+}
+
 void mst_fault_item_text(const struct mst_timeline *tl, const struct mst_fault_item *item,
                          enum mst_lang lang, struct mst_string *out)
 {
@@ -122,7 +128,7 @@ void mst_fault_item_text(const struct mst_timeline *tl, const struct mst_fault_i
     if (item->word) {
         mst_word_fault_text(item->word, lang, out);
         mst_string_addf(out, ar ? " (%s؛ الثقة %.0f٪)" : " (%s; sure to %.0f %%)", from,
-                        100 * item->sureness);
+                        shown(item->sureness));
         return;
     }
     const struct mst_kind_fault *k = item->kind;
@@ -135,7 +141,7 @@ void mst_fault_item_text(const struct mst_timeline *tl, const struct mst_fault_i
                        : "%s: %s? Expected [%s], heard rather [%s] (%s; sure to %.0f %%)",
                     at, ar ? k->fault->name_ar : k->fault->name_en,
                     expected.ptr ? expected.ptr : "", heard.ptr ? heard.ptr : "", from,
-                    100 * item->sureness);
+                    shown(item->sureness));
     out->failed |= expected.failed | heard.failed;
     mst_string_free(&expected);
     mst_string_free(&heard);

@@ -75,6 +75,20 @@ static int32_t script_word(const struct mst_script *script, struct mst_addr at, 
     return -1;
 }
 
+static int is_jump(const struct search *s, struct mst_addr from, struct mst_addr taken_for,
+                   struct mst_word_fault *f)
+{
+    if (!s->similar || (from.sura == taken_for.sura && from.verse == taken_for.verse))
+        return 0;
+    f->alike = mst_similar_verses(s->similar, from, taken_for);
+    if (f->alike < alike_from)
+        return 0;
+    f->kind = MST_WORD_FAULT_JUMP;
+    f->from = from;
+    f->taken_for = taken_for;
+    return 1;
+}
+
 /* Between heard words i and i+1 the passage was left: forward over words, or back. */
 static int add_leap(struct search *s, int32_t i, int32_t from, int32_t to)
 {
@@ -91,18 +105,13 @@ static int add_leap(struct search *s, int32_t i, int32_t from, int32_t to)
     f.first = script->words[first].at;
     f.last = script->words[last].at;
     f.word_count = last - first + 1;
-    /* the word before the one gone on with: was its verse taken for the one being said? */
-    if (s->similar && to > 0) {
-        struct mst_addr here = script->words[from].at, there = script->words[to - 1].at;
-        f.alike = mst_similar_verses(s->similar, here, there);
-        int same_verse = here.sura == there.sura && here.verse == there.verse;
-        if (!same_verse && f.alike >= alike_from) {
-            f.kind = MST_WORD_FAULT_JUMP;
-            f.from = here;
-            f.taken_for = there;
-            return add(s, f) != NULL;
-        }
-    }
+    /* Was the verse being said taken for the one whose words follow? Or, where that cannot be
+     * heard because both begin alike, the first verse passed over for the one gone on with? */
+    struct mst_addr said = script->words[from].at;
+    if (to > 0 && is_jump(s, said, script->words[to - 1].at, &f))
+        return add(s, f) != NULL;
+    if (forward && is_jump(s, f.first, script->words[to].at, &f))
+        return add(s, f) != NULL;
     if (forward)
         f.kind = MST_WORD_FAULT_LEFT_OUT;
     else if (!tl->words[i].stopped)
