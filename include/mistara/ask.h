@@ -48,6 +48,9 @@ struct mst_ask_query {
     int count;                   /* 0: 10 */
     uint64_t seed;
     char version; /* 'A'–'Z'; 0: A. Versions ask the same kinds in the same order */
+    /* When not NULL: the rules asked about that have no place in the scope, so that only names of
+     * rules near them can be asked for. */
+    struct mst_rule_set *absent;
 };
 
 struct mst_question_option {

@@ -27,7 +27,7 @@ struct mst_lesson_problem {
     const char *message; /* one sentence; quotes the input, says what to do */
 };
 struct mst_lesson_problems {
-    struct mst_lesson_problem *items; /* in order of finding */
+    struct mst_lesson_problem *items; /* by line; those of the whole file last */
     int32_t count, mistakes /* those that are no advice */;
 };
 

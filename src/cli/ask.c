@@ -2,6 +2,7 @@
 #include "cli.h"
 
 #include <mistara/ask.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -219,6 +220,17 @@ static enum mst_status query_read(const struct request *r, struct mst_span rules
     return status;
 }
 
+/* On standard error, so that what is printed stays the questions. */
+static void absent_say(struct mst_rule_set absent)
+{
+    for (int rule = 0; rule < MST_RULE_COUNT; rule++)
+        if (mst_rule_set_has(absent, (enum mst_rule)rule))
+            fprintf(stderr,
+                    "mistara: %s has no place in this range; rules near it are asked about "
+                    "instead\n",
+                    mst_rule_id((enum mst_rule)rule));
+}
+
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
@@ -228,7 +240,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     struct mst_arena *arena = mst_arena_new(0);
     struct mst_text *text = NULL;
     struct mst_reading_options options;
-    struct mst_ask_query query = {.scope = {.options = &options}};
+    struct mst_rule_set absent = {0};
+    struct mst_ask_query query = {.scope = {.options = &options}, .absent = &absent};
     struct mst_question *list;
     struct mst_span words;
     enum mst_lang lang;
@@ -245,6 +258,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = query_read(&request, words, text, arena, &query, err);
     if (status == MST_OK)
         status = mst_ask(text, &query, arena, &list, &count, err);
+    if (status == MST_OK)
+        absent_say(absent);
     if (status == MST_OK)
         set_print(list, count, &request, lang, out);
     mst_text_close(text);

@@ -41,8 +41,12 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
          "تُطبق الشفتان إطباقا خفيفا من غير كز مع الغنة ثم تنفرجان للباء.", ON_NUN},
     [MST_RULE_IKHFA] =
         {"The tip of the tongue does not touch the gums: it moves near to the place of the next "
-         "letter while the sound is held in the nose.",
-         "لا يلتصق طرف اللسان باللثة، بل يتهيأ لمخرج الحرف التالي مع خروج الغنة من الخيشوم.",
+         "letter while the sound is held in the nose; nearest before ṭāʾ, dāl and tāʾ, farthest "
+         "before "
+         "qāf and kāf, between before the ten others.",
+         "لا يلتصق طرف اللسان باللثة، بل يتهيأ لمخرج الحرف التالي مع خروج الغنة من الخيشوم؛ وأقربه "
+         "عند الطاء "
+         "والدال والتاء، وأبعده عند القاف والكاف، وأوسطه عند العشرة الباقية.",
          ON_NUN},
     [MST_RULE_IZHAR_MUTLAQ] =
         {"A plain n with the tip of the tongue, then the next letter of the same word.",

@@ -1,8 +1,8 @@
 /*
  * mouth_states.c – what mst_rule_mouth says in a sentence, as states of single
  * letters for drawings. Rows of a rule stand together, in order of the
- * act; hiding has one row for each of its three grades (ṭāʾ, dāl, tāʾ nearest, qāf and kāf farthest,
- * the ten others between; al-Jamzūrī's letters, the grades from memory).
+ * act; hiding has one row for each of its three grades (ṭāʾ, dāl, tāʾ nearest, qāf and kāf
+ * farthest, the ten others between; al-Jamzūrī's letters, the grades from memory).
  */
 #include <mistara/tajweed.h>
 
@@ -42,9 +42,9 @@ static const struct mst_mouth_state states[] = {
     ROW(IQLAB, ITS_OWN, BA, "then bāʾ", "ثم الباء"),
     ROW(IKHFA_SHAFAWI, LIPS_LIGHT, MIM, "held: lips lightly together", "الغنة بإطباق خفيف"),
     ROW(IKHFA_SHAFAWI, ITS_OWN, BA, "then bāʾ", "ثم الباء"),
-    ROW(IKHFA, HIDDEN, TA, "before tāʾ: nearest, with dāl and ṭāʾ", "قبل التاء: الأقرب مع الدال والطاء"),
-    ROW(IKHFA, HIDDEN, SIN, "before sīn: between, with nine others", "قبل السين: الوسط مع تسعة غيرها"),
-    ROW(IKHFA, HIDDEN, QAF, "before qāf: farthest, with kāf", "قبل القاف: الأبعد مع الكاف"),
+    ROW(IKHFA, HIDDEN, TA, "before tāʾ: nearest", "قبل التاء: الأقرب"),
+    ROW(IKHFA, HIDDEN, SIN, "before sīn: between", "قبل السين: الوسط"),
+    ROW(IKHFA, HIDDEN, QAF, "before qāf: farthest", "قبل القاف: الأبعد"),
     ROW(IDGHAM_SHAFAWI, ITS_OWN, MIM, NULL, NULL),
     ROW(IZHAR_SHAFAWI, ITS_OWN, MIM, NULL, NULL),
     ROW(GHUNNA, ITS_OWN, NUN, "nūn held in the nose", "غنة النون"),

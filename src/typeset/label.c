@@ -94,8 +94,10 @@ static void reorder(struct piece *pieces, int count)
         }
 }
 
-int label_shape(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span text,
-                enum label_style style, double size, struct label *out)
+/* direction: of the paragraph the line belongs to; FRIBIDI_PAR_ON: by its own first strong letter.
+ */
+static int shape(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span text,
+                 FriBidiParType direction, enum label_style style, double size, struct label *out)
 {
     memset(out, 0, sizeof *out);
     out->size = size;
@@ -118,7 +120,8 @@ int label_shape(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span
     bytes[n] = text.len;
     fribidi_get_bidi_types(chars, n, types);
     fribidi_get_bracket_types(chars, n, types, brackets);
-    FriBidiParType direction = fribidi_get_par_direction(types, n);
+    if (direction == FRIBIDI_PAR_ON)
+        direction = fribidi_get_par_direction(types, n);
     if (!fribidi_get_par_embedding_levels_ex(types, brackets, n, &direction, levels))
         return 0;
 
@@ -140,6 +143,23 @@ int label_shape(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span
             return 0;
     out->run_count = count;
     return 1;
+}
+
+int label_shape(struct mst_typeset *ts, struct mst_arena *arena, struct mst_span text,
+                enum label_style style, double size, struct label *out)
+{
+    return shape(ts, arena, text, FRIBIDI_PAR_ON, style, size, out);
+}
+
+/* A line that begins with a word of the other script still runs as its paragraph does. */
+static FriBidiParType direction_of(struct mst_span text)
+{
+    for (size_t off = 0; off < text.len;) {
+        FriBidiCharType type = fribidi_get_bidi_type(mst_utf8_next(text.ptr, text.len, &off));
+        if (FRIBIDI_IS_LETTER(type))
+            return FRIBIDI_IS_RTL(type) ? FRIBIDI_PAR_RTL : FRIBIDI_PAR_LTR;
+    }
+    return FRIBIDI_PAR_ON;
 }
 
 void label_draw(struct scene *scene, const struct label *label, double x, double y,
@@ -186,6 +206,7 @@ struct label *label_wrap(struct mst_typeset *ts, struct mst_arena *arena, struct
     *count = 0;
     if (!lines || !part_width(ts, arena, MST_SPAN(" "), 0, 1, style, size, &space))
         return NULL;
+    const FriBidiParType direction = direction_of(text);
     size_t begin = 0;
     while (begin < text.len) {
         size_t end = word_end(text, begin);
@@ -203,8 +224,8 @@ struct label *label_wrap(struct mst_typeset *ts, struct mst_arena *arena, struct
             used += space + word;
             end = next;
         }
-        if (end > begin && !label_shape(ts, arena, (struct mst_span){text.ptr + begin, end - begin},
-                                        style, size, &lines[(*count)++]))
+        if (end > begin && !shape(ts, arena, (struct mst_span){text.ptr + begin, end - begin},
+                                  direction, style, size, &lines[(*count)++]))
             return NULL;
         begin = end + 1;
     }

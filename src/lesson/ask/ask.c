@@ -74,6 +74,20 @@ static enum mst_status verses_list(struct asker *a)
     return MST_OK;
 }
 
+static void absent_note(const struct asker *a)
+{
+    struct mst_rule_set present = {0};
+    if (!a->query->absent)
+        return;
+    for (int32_t v = 0; v < a->verse_count; v++) {
+        int32_t first, end;
+        mst_ask_verse_sites(a, a->verses[v], &first, &end);
+        for (int32_t n = first; n < end; n++)
+            present.bits |= UINT64_C(1) << a->survey.r->sites[n].rule;
+    }
+    a->query->absent->bits = a->query->rules.bits & ~present.bits;
+}
+
 /* One rule of those asked, and what a learner may take for it when a name is wanted. */
 static int32_t rules_in_turn(struct asker *a, enum mst_ask_kind kind, int32_t out[MST_RULE_COUNT])
 {
@@ -201,8 +215,10 @@ enum mst_status mst_ask(const struct mst_text *text, const struct mst_ask_query 
         sites_note(&a);
         status = verses_list(&a);
     }
-    if (status == MST_OK)
+    if (status == MST_OK) {
+        absent_note(&a);
         status = all(&a, kinds, out, count);
+    }
     mst_arena_free(a.work);
     return status;
 }

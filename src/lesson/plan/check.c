@@ -175,6 +175,7 @@ enum mst_status mst_lesson_check(const struct mst_text *text, const struct mst_l
     for (int32_t n = 0; status == MST_OK && n < lesson->take_count; n++)
         take_check(&c, &lesson->takes[n]);
     mst_arena_free(c.scratch);
+    mst_plan_sort(problems);
     if (status == MST_OK && c.s.failed)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while the lesson was checked");
     return status;

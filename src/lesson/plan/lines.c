@@ -239,10 +239,26 @@ const char *mst_plan_nearest(struct mst_span typed, const char *const names[])
     return best;
 }
 
+/* By line, those of the whole file last; what was found first stays first. */
+void mst_plan_sort(struct mst_lesson_problems *problems)
+{
+    for (int32_t n = 1; n < problems->count; n++) {
+        struct mst_lesson_problem kept = problems->items[n];
+        int32_t at = n;
+        while (at > 0 && kept.line != 0 &&
+               (problems->items[at - 1].line == 0 || problems->items[at - 1].line > kept.line)) {
+            problems->items[at] = problems->items[at - 1];
+            at--;
+        }
+        problems->items[at] = kept;
+    }
+}
+
 enum mst_status mst_plan_end(const struct plan_source *s, const char *what, struct mst_error *err)
 {
     if (s->failed)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while the %s was read", what);
+    mst_plan_sort(s->problems);
     if (s->problems->mistakes == 0)
         return MST_OK;
     for (int32_t n = 0; n < s->problems->count; n++) {

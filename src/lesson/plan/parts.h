@@ -54,6 +54,7 @@ const char *mst_plan_copy(struct plan_source *s, struct mst_span span);
 void *mst_plan_grow(struct plan_source *s, void *items, int32_t count, size_t size);
 /* 0 with a problem when the list is full. */
 int mst_plan_room(struct plan_source *s, int32_t line, int32_t count, const char *what);
+void mst_plan_sort(struct mst_lesson_problems *problems);
 /* First mistake → *err; what parsing ends in. */
 MST_MUST_CHECK enum mst_status mst_plan_end(const struct plan_source *s, const char *what,
                                             struct mst_error *err);
