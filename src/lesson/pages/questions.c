@@ -83,7 +83,7 @@ static void options_of_words(struct laid *at, const struct mst_question *q)
     for (int32_t n = 0; n < q->option_count; n++) {
         char letter = (char)('a' + n);
         both(at, made(s, mst_arena_printf(s->arena, "%s%c) %s", box, letter, q->options[n].en)),
-             made(s, mst_arena_printf(s->arena, "%s(%c) %s", box, letter, q->options[n].ar)),
+             made(s, mst_arena_printf(s->arena, "\u200f%s(%c) %s", box, letter, q->options[n].ar)),
              MST_WORDS_PLAIN);
         at->y += s->size * 0.15;
     }
@@ -96,7 +96,8 @@ static enum mst_status question(struct laid *at, size_t number, const struct mst
     enum mst_status status = MST_OK;
     char where[96], text[128];
     both(at, made(s, mst_arena_printf(s->arena, "\u200e%zu. %s", number, q->prompt_en)),
-         made(s, mst_arena_printf(s->arena, "%zu. %s", number, q->prompt_ar)), MST_WORDS_BOLD);
+         made(s, mst_arena_printf(s->arena, "\u200f%zu. %s", number, q->prompt_ar)),
+         MST_WORDS_BOLD);
     at->y += s->size * 0.5;
     if (q->translation) {
         note(at, q->translation, s->size);
