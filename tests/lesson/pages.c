@@ -228,6 +228,34 @@ static void memory_runs_out(void **state)
     assert_true(blocks > 20);
 }
 
+/* The same for questions and their key, and for asking itself: an error or the whole. */
+static void memory_runs_out_asking(void **state)
+{
+    struct fixture *f = *state;
+    struct mst_range scope = range(f, "112");
+    struct mst_reading_options plain = {0};
+    struct mst_ask_query query = {
+        .scope = {&scope, 1, &plain}, .rules = {UINT64_C(1) << MST_RULE_QALQALA}, .count = 3};
+    struct mst_error err = {0};
+    enum mst_status status = MST_NO_MEMORY;
+    for (long blocks = 0; status != MST_OK; blocks += 1 + blocks / 4) {
+        struct mst_arena *arena = mst_arena_new(2048);
+        struct mst_question *list;
+        struct mst_question_pages pages = {.version = 'A', .reading = plain};
+        struct mst_sheet *sheet = NULL;
+        mst_arena_fail_after(arena, blocks);
+        status = mst_ask(f->text, &query, arena, &list, &pages.count, &err);
+        pages.questions = list;
+        for (int key = 0; status == MST_OK && key < 2; key++)
+            status = mst_questions_new(f->typeset, f->text, &pages, key, arena, &sheet, &err);
+        assert_true(status == MST_OK || status == MST_NO_MEMORY);
+        if (status == MST_OK)
+            assert_true(blocks > 3 && mst_sheet_page_count(sheet) >= 1);
+        mst_arena_free(arena);
+        assert_true(blocks < 100000);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -238,6 +266,7 @@ int main(void)
         cmocka_unit_test(slides_are_wide),
         cmocka_unit_test(without_a_rule),
         cmocka_unit_test(memory_runs_out),
+        cmocka_unit_test(memory_runs_out_asking),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }
