@@ -105,7 +105,7 @@ export function OneLesson({ id }: { id: string }) {
           const [range = "", ...notes] = fieldsOf(row.text), note = notes.join(" | ");
           const put = (next: string, more: string, what: string) => edit((all) => setLine(all, row.line, more || !next ? `${next} | ${more}` : next), what);
           return { key: String(n), name: note || range, problems: at(problems, row.line), body: <>
-            <Marked passage={range} how={how} taught={taught} rules={rules} />
+            <Marked passage={range} how={{ ...how, no_basmala: 1 }} taught={taught} rules={rules} />
             <div class="pair narrow-first">
               <Field plain label={t("example_range")} value={range} set={(value) => put(value, note, `example ${row.line}`)} />
               <Field plain label={t("note_of")} value={note} set={(value) => put(range, value, `note ${row.line}`)} />

@@ -50,6 +50,7 @@ export function Make(props: { lesson: string; ready: () => Promise<void>; mistak
       <p class="state"><span>{t(`job_${job.state}` as Key)}</span>
         <bdi>{new Date(job.made).toLocaleString(lang === "ar" ? "ar-u-nu-latn" : "en-GB", { dateStyle: "medium", timeStyle: "short" })}</bdi>
         {job.state === "running" && <progress max={1} value={job.progress} aria-label={t("job_running")} />}
+        {job.state === "running" && parts.some((one) => one === job.doing) && <span>{t(`part_${job.doing}` as Key)}</span>}
         {job.state === "waiting" || job.state === "running"
           ? <button type="button" class="quiet" onClick={() => act(send("POST", `jobs/${job.id}/cancel`))}>{t("cancel")}</button>
           : <button type="button" class="quiet" onClick={() => act(send("DELETE", `jobs/${job.id}`).then(() => drop(job.id)))}>{t("remove")}</button>}</p>
