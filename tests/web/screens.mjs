@@ -48,7 +48,7 @@ async function text({ page, check, equal }) {
   check(joined.some((site) => site.startsWith("izhar_halqi 78:31:3")), "joined: tanwīn before ḥāʾ is clear");
   check(!before.some((site) => site.startsWith("izhar_halqi 78:31:3")), "stopped: it is not");
   await page.waitForFunction((n) => document.querySelectorAll(".mark").length !== n, marksBefore);
-  check(joined.length !== before.length, "the marks change at once");
+  check(joined.join() !== before.join(), "the marks change at once");
   await page.locator('[data-at="78:31:3"]').focus();
   await page.keyboard.press("s");
   await page.waitForFunction(() => document.querySelector('[data-at="78:31:3"] ~ .gap').getAttribute("aria-pressed") === "true");
