@@ -373,6 +373,7 @@ HANDLER(get_letters);
 HANDLER(get_reading);
 HANDLER(get_ink);
 HANDLER(get_explain);
+HANDLER(get_faults);
 HANDLER(get_sheet_svg);
 HANDLER(get_sheet_png);
 HANDLER(get_sheet_pdf);

@@ -26,6 +26,7 @@ const struct route routes[] = {
     {GET, "/api/reading", HOW, "passage lang", get_reading},
     {GET, "/api/ink", SLOW, "passage", get_ink},
     {GET, "/api/explain", HOW, "at", get_explain},
+    {GET, "/api/faults", SLOW | HOW, "passage", get_faults},
 
     {GET, "/api/sheet.svg", SLOW | HOW, SHEET, get_sheet_svg},
     {GET, "/api/sheet.png", SLOW | HOW, SHEET, get_sheet_png},

@@ -66,6 +66,7 @@ await G("/api/reading");
 await G("/api/reading", { query: { passage: "112", lang: "ar", istiadha: 1, stops: "112:1:2" } });
 await G("/api/ink");
 await G("/api/explain");
+await G("/api/faults", { query: { passage: "67:1-5" } });
 for (const form of ["svg", "png", "pdf", "json", "txt"]) await G(`/api/sheet.${form}`);
 await G("/api/find/examples");
 await G("/api/find/passages");

@@ -45,7 +45,7 @@ const running = new Set();
 export function start(data, args = [], env = {}) {
   return new Promise((resolve, reject) => {
     const child = spawn(program, [`--data=${data}`, "--port=0", ...args],
-      { env: { ...process.env, ...env } });
+      { env: { MISTARA_FAULTS: path.join(source, "data/faults/default.faults"), ...process.env, ...env } });
     const desk = { child, err: "", cookie: "", token: "", data };
     running.add(child);
     let out = "";

@@ -4,6 +4,7 @@ import type { Place } from "./desk";
 import type { Key } from "./words";
 import { CourseScreen } from "./course/screen";
 import { FindScreen } from "./find/screen";
+import { HearScreen } from "./hear/screen";
 import { LessonsScreen } from "./lesson/screen";
 import { TakesScreen } from "./takes/screen";
 import { TextScreen } from "./text/screen";
@@ -15,4 +16,5 @@ export const screens: ScreenEntry[] = [
   { path: "lessons", name: "lessons", Screen: LessonsScreen },
   { path: "course", name: "course", Screen: CourseScreen },
   { path: "takes", name: "takes", Screen: TakesScreen },
+  { path: "hear", name: "hear", Screen: HearScreen },
 ];

@@ -1,10 +1,12 @@
 // What the desk says, in both of its languages.
+import { hearWords } from "./hear/words";
 import { lessonWords } from "./lesson/words";
 
 export type Lang = "en" | "ar";
 
 const words = {
   ...lessonWords,
+  ...hearWords,
   text: ["Text", "النص"], find: ["Find", "البحث"], takes: ["Takes", "التسجيلات"], hear: ["Hear", "السماع"],
   lessons: ["Lessons", "الدروس"], course: ["Course", "المنهج"],
   skip: ["To the page", "إلى الصفحة"], other_language: ["العربية", "English"],

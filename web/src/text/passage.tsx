@@ -14,6 +14,7 @@ export interface Chosen { word: number; letter: number | null }
 export function Passage(props: {
   reading: Reading; ink: Ink | null; rules: Rules; shown: (rule: string) => boolean;
   chosen: Chosen | null; choose: (chosen: Chosen | null) => void; toggleStop?: (word: number) => void; small?: boolean;
+  large?: boolean; noted?: number[];
 }) {
   const { t } = useDesk();
   const { reading, ink, rules, chosen } = props;
@@ -98,10 +99,12 @@ export function Passage(props: {
     {/:0$/.test(word.verse) && reading.words[n + 1]?.verse !== word.verse && <br />}
   </>);
   const picked = chosen && measured && chosen.letter !== null ? measured.at.boxes[chosen.letter] : null;
-  return <div class={props.small ? "scripture small" : "scripture"} lang="ar" dir="rtl" ref={box}>
+  return <div class={props.small ? "scripture small" : props.large ? "scripture large" : "scripture"} lang="ar" dir="rtl" ref={box}>
     <span class="probe" aria-hidden="true">ا<span /></span>
     {parts}
     {measured && <svg class="marks" aria-hidden="true" width={measured.at.width} height={measured.at.height}>
+      {props.noted?.map((letter) => { const at = measured.at.boxes[letter]; return at && <rect key={`noted ${letter}`} class="noted" x={at.left}
+        width={Math.max(2, at.right - at.left)} y={measured.at.baselines[at.line]! - measured.at.em * 1.1} height={measured.at.em * 1.6} rx="3" />; })}
       {picked && <rect class="picked" x={picked.left} width={Math.max(2, picked.right - picked.left)}
         y={measured.at.baselines[picked.line]! - measured.at.em * 1.1} height={measured.at.em * 1.6} rx="3" />}
       {marks.map((mark) => <g key={`${mark.site}.${mark.y}`} class="mark" data-rule={reading.sites[mark.site]!.rule}
