@@ -42,4 +42,15 @@ draw fading 1 67:1-8 --rule ikhfa,qalqala --fade --font scheherazade \
 draw key last 78 --key page \
     --rule hide,echo,madd,turn,nasal,clear,weight,silent,seam,own,lam,idgham_bila_ghunna
 
+# The desk's pages, where a browser is at hand: both languages and themes among them.
+browser=${CHROMIUM:-/usr/bin/chromium}
+if [ -x "$browser" ] && [ -d node_modules/playwright-core ]; then
+    build=$(cd "$(dirname "$mistara")" && pwd)
+    MISTARA_BUILD_ROOT=$build MISTARA_SOURCE_ROOT=$(pwd) MISTARA_TEXT=$build/data/mistara.text \
+        node tools/gallery-desk.mjs "$work" >/dev/null
+    cp "$work"/desk-*.png "$folder"
+else
+    echo "gallery: no browser at $browser; the pictures of the desk stay as they are" >&2
+fi
+
 echo "gallery: $(ls "$folder" | wc -l) pages in $folder"

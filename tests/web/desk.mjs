@@ -66,12 +66,16 @@ try {
         equal(found.violations.map((one) => `${one.id}: ${one.nodes[0].html.slice(0, 160)}`), [],
           `${at} in ${lang}, ${theme}: accessible`);
         check(found.passes.length > 10, `${at}: axe looked at something`);
-        for (const width of [360, 820, 1440]) {
+        // In full in one language and theme; the others in a shorter pass.
+        const widths = lang === "en" && theme === "light" ? [360, 820, 1440] : lang === "ar" && theme === "dark" ? [360, 1440] : [360];
+        for (const width of widths) {
           await page.setViewportSize({ width, height: 900 });
-          await page.waitForTimeout(60);
+          // Two frames: the page has been laid out for its width, and whatever watches it has answered.
+          await page.evaluate(() => new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go))));
           const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
           check(over <= 0, `${at} in ${lang} at ${width} px reaches ${over} px over the edge`);
         }
+        await page.setViewportSize({ width: 1440, height: 950 });
       }
     }
   equal(complaints, [], "the browser has nothing to complain of, in any language and theme");

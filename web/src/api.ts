@@ -9,7 +9,8 @@ export interface Rule {
   rule: string; family: string; name: string; name_ar: string; mouth: string; mouth_ar: string; source: string;
   on_sheet: boolean;
 }
-export interface Rules { families: Family[]; rules: Rule[]; paper: string; paper_dark: string }
+export interface Rules { families: Family[]; rules: Rule[]; paper: string; paper_dark: string;
+  lengths: { length: string; name: string; name_ar: string }[] }
 export interface Word {
   at: string; verse: string; text: string; display: string; letters: [number, number]; sounds: [number, number];
   sign: string | null; seam: "join" | "stop" | "sakt";

@@ -56,6 +56,17 @@ const words = {
   remove: ["Remove", "حذف"], remove_sure: ["Remove for good:", "حذف نهائي:"], listen: ["Listen again", "إعادة السماع"], cancel: ["Cancel", "إلغاء"],
   loop: ["over and over", "تكرار"], speed: ["Speed", "السرعة"], waveform: ["Waveform with words and places", "الموجة مع الكلمات والمواضع"],
   measured_beside: ["Measured beside expected", "المقيس والمتوقع"], site: ["Place", "الموضع"], expected: ["Expected", "المتوقع"], measured: ["Measured", "المقيس"],
+  publish_this: ["Choose this one to publish", "اختر هذا للنشر"], is_published: ["Chosen to publish", "مختار للنشر"], published: ["to publish", "للنشر"],
+  correct_edges: ["Correct where words begin", "تصحيح بدايات الكلمات"], begins: ["beginning of", "بداية"],
+  correct_lead: ["Drag a line, or go to it with Tab and move it with the arrow keys, with Shift further. It is kept at once.",
+    "اسحب الخط، أو انتقل إليه بـ Tab وحرّكه بالأسهم، ومع Shift أكثر؛ ويُحفظ فورا."],
+  edges_moved: ["Moved and kept. Listen again to measure with it.", "حُرّك وحُفظ؛ أعد السماع ليُقاس به."],
+  compare: ["Two takes side by side", "مقارنة تسجيلين"], compare_with: ["Compare with", "قارن مع"], no_other_take: ["There is no other take of this passage that was heard.", "لا تسجيل آخر لهذا المقطع."],
+  pace_of_second: ["Pace of the second", "سرعة الثاني"], pace_taken_out: ["(in the ratios below, pace is taken out)", "(والنسب أدناه بعد إسقاط السرعة)"],
+  by_kind: ["Kind of length", "نوع المد"], ratio: ["Second to first", "الثاني إلى الأول"],
+  count_in: ["count in", "العدّ قبل البدء"], pace: ["Counts a minute", "حركة في الدقيقة"], get_ready: ["The recording begins after the count", "يبدأ التسجيل بعد العدّ"],
+  hear_there: ["Hear the take there", "اسمع التسجيل هنا"], open_take: ["Open the take", "افتح التسجيل"], no_take_here: ["No take of this passage is chosen to publish.", "لا تسجيل مختار لهذا المقطع."],
+  use_in: ["Use in lesson", "استعمله في درس"], use_in_new: ["a new lesson", "درس جديد"], used_in: ["In the lesson now", "أُضيف إلى الدرس"],
   hear_it: ["Hear", "السماع"], play: ["Play", "تشغيل"], not_measured: ["not measured", "لم يُقس"], sound: ["Sound", "الصوت"],
 } satisfies Record<string, [string, string]>;
 

@@ -3,6 +3,7 @@ import { useCallback, useEffect, useMemo, useState } from "preact/hooks";
 import { get, once, type Ink, type Query, type Reading, type Rules } from "../api";
 import { go, useAsked, useDesk, type Place } from "../desk";
 import { Passage } from "../text/passage";
+import { UseInLesson } from "./use";
 
 interface Example { passage: string; title: string; display: string; clarity: number }
 interface Group { rule: string; member: string; member_ar: string; in_range: number; examples: Example[] }
@@ -12,7 +13,7 @@ interface Cover { verses: { at: string; display: string }[]; verse_count: number
 const kinds = ["examples", "passages", "cover"] as const;
 
 // A find as it will be read, with the marks of what was looked for and no others.
-function Preview(props: { passage: string; title: string; note?: string; rules: Rules; rule: string }) {
+function Preview(props: { passage: string; title: string; note?: string; rules: Rules; rule: string; as: "examples" | "passage" }) {
   const { lang } = useDesk();
   const reading = useAsked<Reading>(`${props.passage} ${lang}`, (signal) => get("reading", { passage: props.passage, lang }, signal));
   const ink = useAsked<Ink>(props.passage, (signal) => get("ink", { passage: props.passage }, signal));
@@ -25,6 +26,7 @@ function Preview(props: { passage: string; title: string; note?: string; rules: 
     {reading.trouble && <p class="trouble">{reading.trouble}</p>}
     {reading.value && <Passage small reading={reading.value} ink={ink.value} rules={props.rules} shown={shown} chosen={null}
       choose={(chosen) => { if (chosen) open(); }} />}
+    <UseInLesson passage={props.passage} rule={props.rule} as={props.as} />
   </li>;
 }
 
@@ -45,7 +47,7 @@ export function FindScreen({ place }: { place: Place }) {
   const byFamily = useMemo(() => rules?.families.map((family) =>
     ({ family, rules: rules.rules.filter((one) => one.family === family.family) })).filter((one) => one.rules.length), [rules]);
   const preview = (passage: string, title: string, note?: string) =>
-    <Preview key={passage} passage={passage} title={title} rules={rules!} rule={rule} {...(note ? { note } : {})} />;
+    <Preview key={passage} passage={passage} title={title} rules={rules!} rule={rule} as={kind === "examples" ? "examples" : "passage"} {...(note ? { note } : {})} />;
   return <div class="find">
     <h1 class="unseen">{t("find")}</h1>
     <form class="bar" onSubmit={(event) => { event.preventDefault(); visit({ range: typed }); }}>

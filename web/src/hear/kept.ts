@@ -21,7 +21,7 @@ export function useHearings() {
   const [known, setKnown] = useState<Hearing[]>([]);
   const [waiting, setWaiting] = useState<Change[]>(readDrawer);
   const [trouble, setTrouble] = useState("");
-  const drawn = useRef(waiting), sending = useRef(false), alive = useRef(true);
+  const drawn = useRef(waiting), sending = useRef(false), told = useRef<Hearing[]>([]), alive = useRef(true);
   const keep = (next: Change[]) => {
     drawn.current = next;
     remember(drawer, JSON.stringify(next));
@@ -44,8 +44,10 @@ export function useHearings() {
         const now = drawn.current[0]!;
         const later = drawn.current.slice(1).map((one) => one.hearing.id === hearing.id ? { ...one, hearing: { ...one.hearing, id: kept.id, date: kept.date } } : one);
         keep(now.hearing === hearing ? later : [{ made: false, hearing: { ...now.hearing, id: kept.id, date: kept.date } }, ...later]);
+        told.current.splice(0).forEach(put);
         setTrouble("");
       } catch (error) {
+        told.current.splice(0).forEach(put);
         setTrouble((error as Error).message);
         // Refused for good: not asked again and again. Else the desk is away, or busy.
         if (error instanceof Refusal && [400, 404, 422].includes(error.status)) { keep(drawn.current.slice(1)); continue; }
@@ -60,7 +62,12 @@ export function useHearings() {
     const load = () => get<{ hearings: Hearing[] }>("hearings").then((found) => setKnown(found.hearings), (error: Error) => setTrouble(error.message));
     const events = new EventSource("/api/events");
     events.addEventListener("hello", () => { void load(); void deliver(); });
-    events.addEventListener("hearing", (event) => put(JSON.parse((event as MessageEvent<string>).data) as Hearing));
+    // What is on its way is told by its answer; told before that, it would stand there twice.
+    events.addEventListener("hearing", (event) => {
+      const hearing = JSON.parse((event as MessageEvent<string>).data) as Hearing;
+      if (sending.current) told.current.push(hearing);
+      else put(hearing);
+    });
     void load();
     void deliver();
     return () => { alive.current = false; events.close(); };

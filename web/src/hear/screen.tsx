@@ -129,7 +129,7 @@ function Noted(props: {
   return <section aria-label={props.title}>
     <h2>{props.title}</h2>
     <div aria-live="polite">{props.list.length === 0 && <p class="faint">{t("nothing_noted")}</p>}</div>
-    <ol class="take-list noted-list">{props.list.map((one) => <li key={one.id} data-what={one.what} data-at={one.at}>
+    <ol class="take-list noted-list">{props.list.map((one) => <li key={one.id}>
       <button type="button" class="quiet" onClick={() => props.show(one)}><bdi>{one.at}</bdi></button>
       <span class="noted-word" lang="ar" dir="rtl">{props.wordAt(one)}</span>
       <b>{props.say(one.what)}</b>

@@ -1,21 +1,49 @@
 // Recording in the browser. What calls need (echo cancelled, noise taken away, gain turned) ruins the
 // evidence of nose and length: it is switched off, and said where the browser does not obey.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { useDesk } from "../desk";
+import { remember, remembered, useDesk } from "../desk";
 import { clock } from "./types";
+
+const beats = 4;
+// A short tone for each count, the first one higher; all of it is over before the recording begins.
+function countIn(sound: AudioContext, perMinute: number, seen: (beat: number) => void): Promise<void> {
+  const each = 60 / perMinute, from = sound.currentTime + 0.1;
+  for (let beat = 0; beat < beats; beat++) {
+    const tone = sound.createOscillator(), gain = sound.createGain(), at = from + beat * each;
+    tone.frequency.value = beat === 0 ? 1175 : 880;
+    gain.gain.setValueAtTime(0.25, at);
+    gain.gain.exponentialRampToValueAtTime(0.001, at + 0.08);
+    tone.connect(gain).connect(sound.destination);
+    tone.start(at);
+    tone.stop(at + 0.09);
+  }
+  return new Promise((done) => {
+    const look = () => {
+      const beat = Math.floor((sound.currentTime - from) / each);
+      seen(Math.max(0, Math.min(beats, beat + 1)));
+      if (beat < beats) requestAnimationFrame(look);
+      else done();
+    };
+    look();
+  });
+}
 
 const spoils = ["echoCancellation", "noiseSuppression", "autoGainControl"] as const;
 
 export function Recorder(props: { done: (sound: Blob) => void }) {
   const { t } = useDesk();
-  const [state, setState] = useState<"idle" | "asking" | "recording">("idle");
+  const [state, setState] = useState<"idle" | "asking" | "counting" | "recording">("idle");
   const [trouble, setTrouble] = useState("");
   const [kept, setKept] = useState<string[]>([]);
   const [level, setLevel] = useState(0);
   const [clipped, setClipped] = useState(false);
   const [seconds, setSeconds] = useState(0);
+  const [counts, setCounts] = useState(() => remembered("count-in") === "1");
+  const [pace, setPace] = useState(() => Number(remembered("pace")) || 120);
+  const [beat, setBeat] = useState(0);
+  const gone = useRef(false);
   const stop = useRef<(() => void) | null>(null);
-  useEffect(() => () => stop.current?.(), []);
+  useEffect(() => () => { gone.current = true; stop.current?.(); }, []);
 
   const begin = async () => {
     setTrouble("");
@@ -32,6 +60,11 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
       const sound = new AudioContext(), analyser = sound.createAnalyser();
       analyser.fftSize = 2048;
       sound.createMediaStreamSource(stream).connect(analyser);
+      if (counts) {
+        setState("counting");
+        await countIn(sound, pace, setBeat);
+        if (gone.current) { stream.getTracks().forEach((track) => track.stop()); void sound.close(); return; }
+      }
       const samples = new Float32Array(analyser.fftSize), since = performance.now();
       const watch = setInterval(() => {
         analyser.getFloatTimeDomainData(samples);
@@ -63,7 +96,15 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
   return <div class="recorder">
     {state === "recording"
       ? <button type="button" onClick={() => stop.current?.()}>{t("stop_recording")} {clock(seconds)}</button>
-      : <button type="button" disabled={state === "asking"} onClick={() => void begin()}>{t("record")}</button>}
+      : <button type="button" disabled={state !== "idle"} onClick={() => void begin()}>{t("record")}</button>}
+    {state === "idle" && <p class="row">
+      <label class="family"><input type="checkbox" checked={counts} onChange={() => { setCounts(!counts); remember("count-in", counts ? "0" : "1"); }} />{t("count_in")}</label>
+      {counts && <label class="family">{t("pace")}<input type="number" min={40} max={300} step={5} value={pace} onChange={(event) => {
+        const next = Math.max(40, Math.min(300, Number(event.currentTarget.value) || 120));
+        setPace(next);
+        remember("pace", String(next));
+      }} /></label>}</p>}
+    {state === "counting" && <p role="status"><span class="count-in">{beat || ""}</span> <span class="faint">{t("get_ready")}</span></p>}
     {state === "recording" && <div class="level" role="img" aria-label={t("level")}>
       <i style={{ inlineSize: `${Math.min(100, Math.sqrt(level) * 100)}%` }} /></div>}
     {clipped && <p class="trouble" role="alert">{t("clipped")}</p>}

@@ -42,7 +42,7 @@ export function TakesScreen({ place }: { place: Place }) {
     setSending(false);
   };
   const open = takes?.find((take) => take.id === place.path[1]);
-  if (place.path[1] && open) return <OneTake key={open.id} take={open} job={open.job ? jobs[open.job] : undefined} />;
+  if (place.path[1] && open) return <OneTake key={open.id} take={open} takes={takes!} from_ms={place.query.has("ms") ? Number(place.query.get("ms")) : null} job={open.job ? jobs[open.job] : undefined} />;
   return <div class="takes">
     <h1>{t("takes")}</h1>
     <p class="lead">{t("takes_lead")}</p>
@@ -63,6 +63,7 @@ export function TakesScreen({ place }: { place: Place }) {
     <ol class="take-list">{takes?.map((take) => <li key={take.id}>
       <a href={`/takes/${take.id}`} onClick={(event) => { event.preventDefault(); go(`/takes/${take.id}`); }}>{take.name || take.title}</a>
       <span class="faint"><bdi>{take.title}</bdi> · <bdi>{clock(take.seconds)}</bdi> · <bdi>{new Date(take.made).toLocaleDateString(lang === "ar" ? "ar-u-nu-latn" : "en-GB")}</bdi></span>
+      {take.chosen && <span class="chosen-take">{t("published")}</span>}
       <State take={take} job={take.job ? jobs[take.job] : undefined} />
       <button type="button" class="quiet" disabled={!!take.job} aria-label={`${t("remove")} ${take.name || take.title}`} onClick={() => {
         if (confirm(`${t("remove_sure")} ${take.name || take.title}`)) send("DELETE", `takes/${take.id}`).catch(fail);

@@ -3,10 +3,12 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { address, get, once, send, type Rules } from "../api";
 import { go, useAsked, useDesk } from "../desk";
 import { Ruler } from "../text/explain";
+import { Compare } from "./compare";
+import { usePins } from "./pins";
 import { clock, type Job, type Report, type Take } from "./types";
 import { Wave } from "./wave";
 
-export function OneTake(props: { take: Take; job: Job | undefined }) {
+export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined; from_ms: number | null }) {
   const { t, lang, in_lang } = useDesk();
   const { take, job } = props;
   const audio = useRef<HTMLAudioElement>(null);
@@ -17,11 +19,16 @@ export function OneTake(props: { take: Take; job: Job | undefined }) {
   const [now, setNow] = useState(0);
   const [kind, setKind] = useState("");
   const [trouble, setTrouble] = useState("");
+  const [correcting, setCorrecting] = useState(false);
+  const edges = usePins(take.id, (error) => setTrouble(error.message));
   useEffect(() => { once<Rules>("rules").then(setRules, () => {}); }, []);
   const report = useAsked<Report>(take.report ? `${take.id} ${take.state} ${lang}` : null,
     (signal) => get(`takes/${take.id}/report`, { lang }, signal)).value;
   const familyOf = useMemo(() => new Map(rules?.rules.map((rule) => [rule.rule, rule.family])), [rules]);
   const nameOf = (rule: string) => { const known = rules?.rules.find((one) => one.rule === rule); return known ? in_lang(known, "name") : rule; };
+  const lengthOf = (length: string) => { const known = rules?.lengths.find((one) => one.length === length); return known ? in_lang(known, "name") : length; };
+  // Opened for one place of it.
+  useEffect(() => { if (props.from_ms !== null && audio.current) audio.current.currentTime = props.from_ms / 1000; }, [props.from_ms]);
   const act = (doing: Promise<unknown>) => { setTrouble(""); doing.catch((error: Error) => setTrouble(error.message)); };
 
   // A site is played with a little before and after, once or over and over.
@@ -56,13 +63,20 @@ export function OneTake(props: { take: Take; job: Job | undefined }) {
       <label class="family"><input type="checkbox" checked={loop} onChange={() => setLoop(!loop)} />{t("loop")}</label>
       <label class="speed">{t("speed")}<select value={slow} onChange={(event) => setSlow(Number(event.currentTarget.value))}>
         {[1, 0.75, 0.5].map((rate) => <option key={rate} value={rate}>{rate}×</option>)}</select></label>
+      <button type="button" class="quiet" aria-pressed={take.chosen} onClick={() => act(send("PATCH", `takes/${take.id}`, { chosen: !take.chosen }))}>
+        {t(take.chosen ? "is_published" : "publish_this")}</button>
+      {report && <button type="button" class="quiet" aria-pressed={correcting} onClick={() => setCorrecting(!correcting)}>{t("correct_edges")}</button>}
+      {correcting && <button type="button" class="quiet" disabled={!edges.moved} onClick={edges.undo}>{t("undo")}</button>}
       <button type="button" disabled={!!take.job} onClick={() => act(send("POST", `takes/${take.id}/listen`))}>{t("listen")}</button>
       {take.job && <button type="button" class="quiet" onClick={() => act(send("POST", `jobs/${take.job}/cancel`))}>{t("cancel")}</button>}
     </div>
     <State take={take} job={job} />
+    {correcting && <p class="note">{t("correct_lead")}</p>}
+    {edges.moved > 0 && <p class="note" role="status">{t("edges_moved")}</p>}
     {trouble && <p class="trouble" role="alert">{trouble}</p>}
     {report?.quality.warnings.map((one) => <p key={one.kind} class="trouble">{one.text}</p>)}
-    <section class="leaf"><Wave take={take} report={report} now={now} picked={picked} familyOf={familyOf} seek={play} pick={pick} /></section>
+    <section class="leaf"><Wave take={take} report={report} now={now} picked={picked} familyOf={familyOf} seek={play} pick={pick}
+      pins={correcting ? edges.pins : null} pin={edges.pin} /></section>
     {report && <div class="leaf">
       <h2 id="measured">{t("measured_beside")}</h2>
       {report.findings.length > 0 && <ul class="findings">{report.findings.map((one, n) => <li key={n}>{one.text}</li>)}</ul>}
@@ -82,6 +96,8 @@ export function OneTake(props: { take: Take; job: Job | undefined }) {
         <a key={form} href={address(`takes/${take.id}/report.${form}`, form === "pdf" || form === "html" ? { lang } : {})} download>{form.toUpperCase()}</a>)}
         <a href={address(`takes/${take.id}/audio`)} download>{t("sound")}</a></p>
     </div>}
+    {report && <Compare take={take} nameOf={nameOf} lengthOf={lengthOf} inkOf={(rule) => `var(--ink-${familyOf.get(rule) ?? "seam"})`}
+      others={props.takes.filter((one) => one.id !== take.id && one.passage === take.passage && one.report)} />}
   </div>;
 }
 

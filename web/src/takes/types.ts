@@ -7,6 +7,7 @@ export interface Job { id: string; about: string; state: string; doing: string; 
 export interface Report {
   fit: number; count_ms: number | null; duration_ms: number; reminder: string;
   words: { at: string; text: string; start_ms: number; end_ms: number }[];
+  sounds: { word: number; ipa: string; start_ms: number; end_ms: number }[];
   sites: {
     rule: string; at: string; start_ms: number; end_ms: number; held_ms: number | null;
     measured_counts: number | null; expected_counts: number | null; reliability: string;
@@ -14,5 +15,7 @@ export interface Report {
   findings: { kind: string; at: string | null; text: string; start_ms: number | null; end_ms: number | null }[];
   quality: { warnings: { kind: string; text: string }[] };
 }
+// Where a word, or a sound of it (from 0), begins: set by hand.
+export interface Pin { at: string; sound: number | null; ms: number }
 export const clock = (seconds: number | null) => seconds === null ? "–:––" :
   `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;

@@ -1,15 +1,18 @@
 // A take line by line: the waveform, its words and sites beneath, as long as they were held.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { get } from "../api";
+import { address, get } from "../api";
+import { Edges } from "./edges";
 import { useAsked, useDesk } from "../desk";
-import type { Report, Take } from "./types";
+import type { Pin, Report, Take } from "./types";
 
 interface Peaks { start_ms: number; end_ms: number; low: number[]; high: number[] }
 
 function Line(props: {
   take: Take; report: Report | null; from: number; to: number; whole: number; now: number; picked: number | null;
   familyOf: Map<string, string>; seek: (ms: number) => void; pick: (site: number) => void;
+  pins: Pin[] | null; pin: (pin: Pin) => void;
 }) {
+  const { theme } = useDesk();
   const { from, to, whole, report } = props;
   const [peaks, setPeaks] = useState<Peaks | null>(null);
   useEffect(() => {
@@ -31,20 +34,25 @@ function Line(props: {
     props.seek(from + (event.clientX - frame.left) / frame.width * whole);
   }}>
     <svg viewBox="0 0 1000 68" preserveAspectRatio="none" aria-hidden="true"><path d={shape} /></svg>
+    <img class="wave-tones" alt="" loading="lazy" draggable={false} style={{ width: `${x(to) / 10}%` }}
+      src={address(`takes/${props.take.id}/spectrogram.png`, { start_ms: Math.round(from), end_ms: Math.round(to), width: 800, theme })} />
     {report?.words.filter(within).map((word, n) => <span key={n} class="wave-word" lang="ar" dir="rtl"
       style={{ left: left(word.start_ms), width: `${Math.max(0.5, (Math.min(to, word.end_ms) - Math.max(from, word.start_ms)) / whole * 100)}%` }}
     ><span>{word.start_ms >= from ? word.text : ""}</span></span>)}
+    {report?.sounds.map((sound, n) => sound.start_ms >= from && sound.start_ms < to && <span key={n} class="wave-sound" aria-hidden="true"
+      style={{ left: left(sound.start_ms), width: `${(Math.min(to, sound.end_ms) - sound.start_ms) / whole * 100}%` }}>{sound.ipa}</span>)}
     {report?.sites.map((site, n) => within(site) && <i key={n} class={props.picked === n ? "wave-site picked-site" : "wave-site"}
       title={`${site.rule} ${site.at}`} onClick={(event) => { event.stopPropagation(); props.pick(n); }}
       style={{ left: left(site.start_ms), width: `${(Math.min(to, site.end_ms) - Math.max(from, site.start_ms)) / whole * 100}%`,
         background: `var(--ink-${props.familyOf.get(site.rule) ?? "seam"})` }} />)}
+    {report && props.pins && <Edges report={report} pins={props.pins} from={from} to={to} whole={whole} pin={props.pin} />}
     {props.now >= from && props.now < to && <i class="playhead" style={{ left: left(props.now) }} />}
   </div>;
 }
 
 export function Wave(props: {
   take: Take; report: Report | null; now: number; picked: number | null; familyOf: Map<string, string>;
-  seek: (ms: number) => void; pick: (site: number) => void;
+  seek: (ms: number) => void; pick: (site: number) => void; pins: Pin[] | null; pin: (pin: Pin) => void;
 }) {
   const { t } = useDesk();
   const box = useRef<HTMLDivElement>(null);

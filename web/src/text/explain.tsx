@@ -1,6 +1,7 @@
 // What is read at a letter or in a word: what, why, how long, what the mouth does, and who says so.
 import { get, type Explained, type Query, type Reading } from "../api";
 import { useAsked, useDesk } from "../desk";
+import { HearThere } from "./hear";
 import type { Chosen } from "./passage";
 
 // A ruler with a tick for each count; dotted where fewer or more are allowed.
@@ -38,6 +39,7 @@ export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; c
         <button type="button" key={letter.at} lang="ar" class="letter" aria-pressed={chosen.letter === first + n}
           onClick={() => props.choose({ ...chosen, letter: first + n })}>{letter.base}</button>)}
     </div>
+    <HearThere at={at} passage={reading.passage} />
     {trouble && <p role="alert" class="trouble">{trouble}</p>}
     <div aria-live="polite">
       {value?.letter && <p class="letter-note"><b>{in_lang(value.letter, "name")}</b>
