@@ -101,10 +101,10 @@ export function HearScreen({ place }: { place: Place }) {
           {now.letters.slice(word.letters[0], word.letters[0] + word.letters[1]).map((one, n) =>
             <button type="button" key={one.at} lang="ar" class="letter" aria-pressed={chosen.letter === word.letters[0] + n}
               onClick={() => setChosen({ ...chosen, letter: word.letters[0] + n })}>{one.base}</button>)}</div>}
-        {word && often.length > 0 && <><h3>{t("often_here")}</h3>
+        {word && often.length > 0 && <><h2>{t("often_here")}</h2>
           <div class="taps">{often.map((one) => { const fault = faults!.faults[one.fault]!; return <button type="button" key={fault.fault}
             onClick={() => note(fault.fault, one.rule, letter?.at ?? one.at)}>{in_lang(fault, "name")}</button>; })}</div></>}
-        {word && <><h3>{t("anywhere")}</h3>
+        {word && <><h2>{t("anywhere")}</h2>
           <div class="taps">{anywhere.map((what, n) => <button type="button" key={what} onClick={() => note(what)}>
             {n < figures.length && <kbd aria-hidden="true">{figures[n]}</kbd>}{say(what)}</button>)}</div></>}
       </section>}

@@ -59,7 +59,7 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
     <p><a href="/takes" onClick={(event) => { event.preventDefault(); go("/takes"); }}>{t("all_takes")}</a></p>
     <h1>{take.name || take.title} <span class="faint"><bdi>{take.title}</bdi> · <bdi>{clock(take.seconds)}</bdi></span></h1>
     <div class="bar">
-      <audio ref={audio} controls preload="metadata" src={address(`takes/${take.id}/audio`)} onSeeked={() => setNow(audio.current!.currentTime * 1000)} />
+      <audio ref={audio} controls preload="metadata" src={address(`takes/${take.id}/audio`)} onSeeked={(event) => setNow(event.currentTarget.currentTime * 1000)} />
       <label class="family"><input type="checkbox" checked={loop} onChange={() => setLoop(!loop)} />{t("loop")}</label>
       <label class="speed">{t("speed")}<select value={slow} onChange={(event) => setSlow(Number(event.currentTarget.value))}>
         {[1, 0.75, 0.5].map((rate) => <option key={rate} value={rate}>{rate}×</option>)}</select></label>

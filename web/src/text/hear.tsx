@@ -36,7 +36,7 @@ export function HearThere(props: { at: string; passage: string }) {
     player.currentTime = from / 1000;
     void player.play().catch(() => {});
   };
-  const watch = () => { const player = audio.current!; if (player.currentTime * 1000 >= to) player.pause(); };
+  const watch = ({ currentTarget: player }: { currentTarget: HTMLAudioElement }) => { if (player.currentTime * 1000 >= to) player.pause(); };
   return <p class="hear-there">
     <audio ref={audio} preload="auto" src={address(`takes/${take.id}/audio`)} onTimeUpdate={watch}
       onPlay={() => setPlaying(true)} onPause={() => setPlaying(false)} />
