@@ -42,7 +42,8 @@ MST_MUST_CHECK enum mst_status mst_store_check(struct mst_store *store, struct m
 int64_t mst_store_now_ms(void);
 void mst_store_new_id(char id[MST_ID_SIZE]);
 int mst_store_is_id(const char *text);
-/* FOLDER/reports/ID or FOLDER/work/ID in the arena; made when it is not there. */
+/* FOLDER/reports/ID or FOLDER/work/ID in the arena; made when it is not there. The folder of work
+ * is empty: what the same work left when it was stopped in the middle is gone. */
 MST_MUST_CHECK enum mst_status mst_store_report_folder(struct mst_store *store, const char *take,
                                                        struct mst_arena *arena, const char **out,
                                                        struct mst_error *err);
@@ -52,6 +53,8 @@ MST_MUST_CHECK enum mst_status mst_store_work_folder(struct mst_store *store, co
 /* FOLDER/reports/ID or FOLDER/work/ID and all that is in it; not there is no error. */
 MST_MUST_CHECK enum mst_status mst_store_report_forget(struct mst_store *store, const char *take,
                                                        struct mst_error *err);
+MST_MUST_CHECK enum mst_status mst_store_work_forget(struct mst_store *store, const char *job,
+                                                     struct mst_error *err);
 
 /* --- jobs ------------------------------------------------------------------ */
 #define MST_JOB_STATE_LIST(X)                                                                      \
@@ -112,6 +115,11 @@ MST_MUST_CHECK enum mst_status mst_store_job_recover(struct mst_store *store, in
 /* With its files. USAGE while it is waiting or running. */
 MST_MUST_CHECK enum mst_status mst_store_job_delete(struct mst_store *store, const char *id,
                                                     struct mst_error *err);
+/* Deletes jobs that ended before ended_ms, oldest first, and says which; but of each lesson there
+ * still is, the latest build of every choice of parts stays. */
+MST_MUST_CHECK enum mst_status mst_store_job_prune(struct mst_store *store, int64_t ended_ms,
+                                                   struct mst_arena *arena, const char ***ids,
+                                                   size_t *count, struct mst_error *err);
 
 /* --- signing in --------------------------------------------------------------- */
 /* key: what the browser proves itself with, hashed by the caller; never the thing itself. */

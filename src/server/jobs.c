@@ -13,7 +13,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { WORKERS_MOST = 16, ATTEMPTS_MOST = 3, SAY_EVERY_MS = 250 };
+enum { WORKERS_MOST = 16, ATTEMPTS_MOST = 3, SAY_EVERY_MS = 250, KEPT_DAYS = 30 };
 
 static const struct kind {
     const char *name;
@@ -224,7 +224,11 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
         status = kind->run(&work, &err);
     if (status == MST_OK && work.result.failed)
         status = no_memory(&err);
-    if (work.folder)
+    struct mst_error trouble;
+    if (status != MST_OK && work.folder &&
+        mst_store_work_forget(jobs->desk->store, job.id, &trouble) != MST_OK)
+        log_event(jobs->desk, "trouble", "%s", trouble.message);
+    else if (work.folder)
         rmdir(work.folder); /* where it made no files */
     work_end(&work, status, &err);
     pthread_mutex_lock(&jobs->lock);
@@ -234,6 +238,24 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
     log_event(jobs->desk, "job", "%s: %s", job.kind, mst_status_name(status));
     mst_string_free(&work.result);
     json_decref(work.input);
+}
+
+/* What ended long ago goes, whoever looks at the list is told. Trouble with it stops nothing. */
+static void old_ones_go(struct desk *desk)
+{
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_error err = {0};
+    const char **ids = NULL;
+    size_t count = 0;
+    enum mst_status status =
+        arena ? mst_store_job_prune(desk->store, mst_store_now_ms() - KEPT_DAYS * INT64_C(86400000),
+                                    arena, &ids, &count, &err)
+              : no_memory(&err);
+    for (size_t n = 0; n < count; n++)
+        events_gone(desk, "job", ids[n]);
+    if (status != MST_OK)
+        log_event(desk, "trouble", "%s", err.message);
+    mst_arena_free(arena);
 }
 
 struct worker {
@@ -261,6 +283,7 @@ static void *serve(void *cls)
             arena ? mst_store_job_claim(jobs->desk->store, arena, &job, &err) : MST_NO_MEMORY;
         if (status == MST_OK) {
             work_do(jobs, worker.slot, job, arena);
+            old_ones_go(jobs->desk);
         } else {
             pthread_mutex_lock(&jobs->lock);
             jobs->waits = 0;
@@ -296,6 +319,8 @@ enum mst_status jobs_open(struct desk *desk, struct mst_error *err)
         "it was begun three times, and each time the desk ended in the middle of it", err);
     if (status == MST_OK)
         status = takes_recover(desk, err);
+    if (status == MST_OK)
+        old_ones_go(desk);
     int wanted = desk->options.workers ? desk->options.workers : 1;
     for (; status == MST_OK && jobs->thread_count < wanted; jobs->thread_count++) {
         struct worker *worker = malloc(sizeof *worker);

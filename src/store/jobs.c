@@ -1,8 +1,6 @@
 /* jobs.c – long work: written down before it is promised, never lost. */
 #include "store.h"
 
-#include <limits.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -143,7 +141,6 @@ enum mst_status mst_store_job_recover(struct mst_store *store, int most, const c
 
 enum mst_status mst_store_job_delete(struct mst_store *store, const char *id, struct mst_error *err)
 {
-    char path[PATH_MAX];
     struct mst_job job;
     struct mst_arena *arena = mst_arena_new(0);
     if (!arena)
@@ -156,10 +153,40 @@ enum mst_status mst_store_job_delete(struct mst_store *store, const char *id, st
                   "DELETE FROM job WHERE id=$1 AND state NOT IN ('waiting','running')", "t", id);
     if (status == MST_OK && changed == 0)
         status = mst_fail(err, MST_USAGE, "the job is still at work; cancel it first");
-    if (status == MST_OK) {
-        snprintf(path, sizeof path, "%s/work/%s", store->folder, job.id);
-        status = store_folder_remove(path, err);
-    }
+    if (status == MST_OK)
+        status = mst_store_work_forget(store, job.id, err);
     mst_arena_free(arena);
+    return status;
+}
+
+enum { PRUNED_AT_ONCE = 200 };
+
+enum mst_status mst_store_job_prune(struct mst_store *store, int64_t ended_ms,
+                                    struct mst_arena *arena, const char ***ids, size_t *count,
+                                    struct mst_error *err)
+{
+    size_t found = 0;
+    *ids = mst_arena_alloc(arena, PRUNED_AT_ONCE, sizeof **ids);
+    *count = 0;
+    if (!*ids)
+        return store_no_memory(err);
+    struct query q = query_begin(
+        &store->db, err,
+        "SELECT id FROM job WHERE state IN ('done','failed','cancelled') AND ended_ms<$1 AND NOT("
+        "kind='lesson' AND state='done' "
+        "AND EXISTS(SELECT 1 FROM document d WHERE d.kind='lesson' AND d.id=job.about) "
+        "AND number=(SELECT max(other.number) FROM job other WHERE other.kind='lesson' AND "
+        "other.state='done' AND other.about=job.about AND other.input=job.input)) "
+        "ORDER BY number LIMIT $2",
+        "ii", ended_ms, (int64_t)PRUNED_AT_ONCE);
+    while (query_row(&q))
+        (*ids)[found++] = query_text(&q, 0, arena);
+    enum mst_status status = query_end(&q);
+    for (; status == MST_OK && *count < found; *count += status == MST_OK) {
+        const char *id = (*ids)[*count];
+        status = id ? mst_store_job_delete(store, id, err) : store_no_memory(err);
+        if (status == MST_NOT_FOUND)
+            status = MST_OK; /* someone else was quicker */
+    }
     return status;
 }

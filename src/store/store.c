@@ -253,15 +253,30 @@ enum mst_status mst_store_work_folder(struct mst_store *store, const char *job,
                                       struct mst_arena *arena, const char **out,
                                       struct mst_error *err)
 {
-    return folder_of(store, "work", job, arena, out, err);
+    enum mst_status status = folder_of(store, "work", job, arena, out, err);
+    if (status == MST_OK)
+        folder_empty(*out, 2);
+    return status;
+}
+
+static enum mst_status folder_forget(struct mst_store *store, const char *kind, const char *id,
+                                     struct mst_error *err)
+{
+    char path[PATH_MAX];
+    if (!mst_store_is_id(id))
+        return mst_fail(err, MST_NOT_FOUND, "“%.40s” is no id", id ? id : "");
+    snprintf(path, sizeof path, "%s/%s/%s", store->folder, kind, id);
+    return store_folder_remove(path, err);
 }
 
 enum mst_status mst_store_report_forget(struct mst_store *store, const char *take,
                                         struct mst_error *err)
 {
-    char path[PATH_MAX];
-    if (!mst_store_is_id(take))
-        return mst_fail(err, MST_NOT_FOUND, "“%.40s” is no id", take ? take : "");
-    snprintf(path, sizeof path, "%s/reports/%s", store->folder, take);
-    return store_folder_remove(path, err);
+    return folder_forget(store, "reports", take, err);
+}
+
+enum mst_status mst_store_work_forget(struct mst_store *store, const char *job,
+                                      struct mst_error *err)
+{
+    return folder_forget(store, "work", job, err);
 }

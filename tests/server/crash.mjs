@@ -1,5 +1,7 @@
 // crash.mjs – the desk stopped and killed in the middle of things: what was promised is done
 // afterwards, what was answered is still there.
+import { existsSync, mkdirSync, writeFileSync } from "node:fs";
+import path from "node:path";
 import { ask, check, equal, finish, folder, jobEnd, opened, stop } from "./desk.mjs";
 import { buzz } from "./buzz.mjs";
 
@@ -24,6 +26,32 @@ async function reopened() {
   const old = await ask({ ...desk, cookie, token }, "GET", "/api/session");
   equal(old.json.signed_in, true, "the session outlives the desk");
 }
+
+// A lesson killed while it is made: made again, whole, whatever the first go left behind.
+const echo = (await ask(desk, "POST", "/api/lessons", { body: { text: "mistara lesson 1\ntitle: Echo\nrules: qalqala\n"
+  + "[examples]\n112:1\n[passage]\nrange: 112\n[questions]\nmark: 112\n" } })).json;
+const make = ["handout", "slides", "cards", "questions", "zip"];
+const whole = await jobEnd(desk, (await ask(desk, "POST", `/api/lessons/${echo.id}/build`, { body: { make } })).json.id);
+equal(whole.state, "done", "the lesson is made");
+const making = (await ask(desk, "POST", `/api/lessons/${echo.id}/build`, { body: { make } })).json;
+await atWork(making.id);
+await stop(desk, "SIGKILL");
+const left = path.join(data, "work", making.id, "lesson", "slides"); // as if killed after the folder got its name
+mkdirSync(left, { recursive: true });
+writeFileSync(path.join(left, "old.png"), "half");
+await reopened();
+const remade = await jobEnd(desk, making.id);
+equal([remade.state, remade.reason, remade.attempts], ["done", null, 2], "the lesson is made at the second go");
+equal(remade.files.map((one) => one.name), whole.files.map((one) => one.name), "and all of it");
+check(!existsSync(path.join(data, "work", making.id, "lesson")), "nothing of the first go is left");
+equal((await ask(desk, "GET", `/api/jobs/${whole.id}/files/lesson.zip`)).status, 200, "what was made before is there");
+
+// Cancelled: nothing half-made is kept.
+const dropped = (await ask(desk, "POST", `/api/lessons/${echo.id}/build`, { body: { make } })).json;
+await atWork(dropped.id);
+await ask(desk, "POST", `/api/jobs/${dropped.id}/cancel`, { body: {} });
+equal((await jobEnd(desk, dropped.id)).state, "cancelled", "the lesson is not made");
+check(!existsSync(path.join(data, "work", dropped.id)), "a cancelled build leaves nothing");
 
 // Asked to stop: at once, and the work waits.
 const take = (await ask(desk, "POST", "/api/takes?name=a&passage=78:1-40&listen=1", { body: sound })).json;

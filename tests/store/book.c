@@ -88,6 +88,73 @@ static void interrupted_jobs_are_never_lost(void **state)
     mst_store_close(store);
 }
 
+/* Made, begun and ended as done. */
+static void a_done_job(const struct place *place, struct mst_store *store, const char *kind,
+                       const char *about, const char *input, char id[MST_ID_SIZE])
+{
+    struct mst_job job;
+    assert_done(mst_store_job_add(store, kind, about, input, id, &err));
+    assert_done(mst_store_job_claim(store, place->arena, &job, &err));
+    assert_done(mst_store_job_end(store, id, MST_JOB_DONE, NULL, NULL, &err));
+}
+
+/* Old work goes with its files; what a lesson was last made into stays, each choice of parts. */
+static void old_jobs_go_but_not_the_last_build(void **state)
+{
+    struct place *place = *state;
+    struct mst_store *store = opened(place);
+    struct mst_document d = {.kind = "lesson", .title = "Echo", .text = "x"};
+    char lesson[MST_ID_SIZE], earlier[MST_ID_SIZE], latest[MST_ID_SIZE], film[MST_ID_SIZE],
+        gone[MST_ID_SIZE], sheet[MST_ID_SIZE], waiting[MST_ID_SIZE];
+    const char **ids, *folder;
+    size_t count;
+    struct mst_job job;
+    assert_done(mst_store_document_add(store, &d, lesson, &err));
+    a_done_job(place, store, "lesson", lesson, "{\"make\":[\"film\"]}", film);
+    a_done_job(place, store, "lesson", lesson, "{}", earlier);
+    a_done_job(place, store, "lesson", lesson, "{}", latest);
+    a_done_job(place, store, "lesson", "0000000000000000", "{}", gone);
+    a_done_job(place, store, "sheet", "67:1-5", "{}", sheet);
+    assert_done(mst_store_job_add(store, "sheet", "67:1-5", "{}", waiting, &err));
+    assert_done(mst_store_work_folder(store, sheet, place->arena, &folder, &err));
+    assert_done(
+        mst_store_job_prune(store, mst_store_now_ms() - 60000, place->arena, &ids, &count, &err));
+    assert_int_equal(count, 0);
+    assert_done(
+        mst_store_job_prune(store, mst_store_now_ms() + 60000, place->arena, &ids, &count, &err));
+    assert_int_equal(count, 3);
+    assert_string_equal(ids[0], earlier);
+    assert_string_equal(ids[1], gone);
+    assert_string_equal(ids[2], sheet);
+    assert_int_equal(access(folder, F_OK), -1);
+    assert_done(mst_store_job_get(store, latest, place->arena, &job, &err));
+    assert_done(mst_store_job_get(store, film, place->arena, &job, &err));
+    assert_done(mst_store_job_get(store, waiting, place->arena, &job, &err));
+    mst_store_close(store);
+}
+
+/* A build killed in the middle leaves a folder with folders; begun again, it finds none of it. */
+static void work_begins_with_an_empty_folder(void **state)
+{
+    struct place *place = *state;
+    struct mst_store *store = opened(place);
+    char id[MST_ID_SIZE], path[200];
+    const char *folder;
+    mst_store_new_id(id);
+    assert_done(mst_store_work_folder(store, id, place->arena, &folder, &err));
+    for (int n = 0; n < 2; n++) {
+        snprintf(path, sizeof path, "%s/%s", folder, n ? "lesson/slides" : "lesson");
+        assert_int_equal(mkdir(path, 0700), 0);
+    }
+    snprintf(path, sizeof path, "%s/lesson/slides/slide-01.png", folder);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fclose(file);
+    assert_done(mst_store_work_folder(store, id, place->arena, &folder, &err));
+    assert_int_equal(rmdir(folder), 0);
+    mst_store_close(store);
+}
+
 static struct mst_kept_take a_take(const char *hash)
 {
     return (struct mst_kept_take){.name = "Evening class",
@@ -330,6 +397,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         TEST(folder_is_private_and_locked),         TEST(jobs_wait_run_and_end),
         TEST(interrupted_jobs_are_never_lost),      TEST(sound_is_kept_by_content),
+        TEST(old_jobs_go_but_not_the_last_build),   TEST(work_begins_with_an_empty_folder),
         TEST(takes_change_once_a_revision),         TEST(documents_know_their_revision),
         TEST(hearings_are_found_by_place_and_time), TEST(sessions_and_settings),
         TEST(a_kill_loses_nothing_acknowledged),    TEST(ids_of_others_make_no_paths),
