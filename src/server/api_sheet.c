@@ -9,7 +9,9 @@ enum mst_status typeset_borrow(struct desk *desk, struct mst_typeset **out, stru
     pthread_mutex_lock(&desk->typeset_lock);
     *out = desk->typeset_count > 0 ? desk->typesets[--desk->typeset_count] : NULL;
     pthread_mutex_unlock(&desk->typeset_lock);
-    return *out ? MST_OK : mst_typeset_open(NULL, out, err);
+    enum mst_status status = *out ? MST_OK : mst_typeset_open(NULL, out, err);
+    /* It is this installation that lacks a font, not the asker who named something wrong. */
+    return status == MST_NOT_FOUND ? MST_UNSUPPORTED : status;
 }
 
 void typeset_give_back(struct desk *desk, struct mst_typeset *ts)

@@ -2,7 +2,7 @@
 // the other way round; every one is tried; status, content type and members are as described. Then
 // the whole of a take: sent, heard, measured, corrected, compared, deleted.
 import { execFileSync } from "node:child_process";
-import { ask, bursts, check, equal, finish, folder, jobEnd, openapi, opened, program, stop } from "./desk.mjs";
+import { ask, bursts, check, equal, finish, folder, jobEnd, openapi, opened, program, signIn, start, stop } from "./desk.mjs";
 import { buzz } from "./buzz.mjs";
 import { fits } from "./schema.mjs";
 
@@ -265,6 +265,17 @@ equal((await ask(desk, "GET", "/api/suras")).status, 401, "signed out");
 desk.token = "";
 const again = await ask(desk, "POST", "/api/session", { body: { passphrase: "three plain words" } });
 equal(again.status, 201, "the passphrase lets in");
+
+// Where the fonts are missing, pages cannot be set; reading goes on.
+const bare = await signIn(await start(folder(), [], { MISTARA_FONTS: "nowhere" }));
+for (const path of ["/api/ink", "/api/sheet.svg"]) {
+  const answer = await ask(bare, "GET", `${path}?passage=112`);
+  equal([answer.status, answer.json.error.code], [501, "unsupported"], `${path} without fonts`);
+  check("501" in api.paths[path].get.responses, `${path} does not describe 501`);
+}
+equal((await ask(bare, "GET", "/api/ink?passage=115")).status, 404, "a sura there is not is still not found");
+equal((await ask(bare, "GET", "/api/reading?passage=112")).status, 200, "a reading needs no fonts");
+await stop(bare);
 
 const { code } = await stop(desk);
 equal(code, 0, "it ends in good order");
