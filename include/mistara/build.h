@@ -22,6 +22,44 @@
 extern "C" {
 #endif
 
+/* --- the film of the lesson ----------------------------------------------------- */
+
+#define MST_FILM_SCENE_LIST(X)                                                                     \
+    X(RECAP, "recap", "What we know", "مراجعة")                                                    \
+    X(EXPLANATION, "explanation", "The rule", "القاعدة")                                           \
+    X(EXAMPLES, "examples", "Examples", "أمثلة")                                                   \
+    X(PASSAGE, "passage", "The passage", "المقطع")                                                 \
+    X(QUESTIONS, "questions", "Questions", "أسئلة")
+enum mst_film_scene {
+#define X(name, id, en, ar) MST_FILM_##name,
+    MST_FILM_SCENE_LIST(X)
+#undef X
+        MST_FILM_SCENE_COUNT
+};
+/* "recap,passage" or "all" → bits, 1 << scene. */
+MST_MUST_CHECK enum mst_status mst_film_scenes_parse(struct mst_span s, uint32_t *scenes,
+                                                     struct mst_error *err);
+struct mst_lesson_film_options {
+    uint32_t scenes; /* bits, 1 << scene; 0: all, in the order of the list */
+    enum mst_theme theme;
+    const struct mst_ear_progress *progress;
+};
+struct mst_hearing; /* mistara/report.h */
+/*
+ * takes: one for each of the lesson's, listened to, or NULL where one cannot be used. An example
+ * that a take holds is heard slowly and then at its pace, else it stands still; a passage that no
+ * take holds stands still too. The explanation lasts as long as the lesson's narration, or as its
+ * reading takes. path as of mst_film_write.
+ */
+MST_MUST_CHECK enum mst_status mst_lesson_film_write(const struct mst_text *text,
+                                                     struct mst_typeset *typeset,
+                                                     const struct mst_lesson *lesson,
+                                                     const struct mst_hearing *const *takes,
+                                                     const struct mst_lesson_film_options *options,
+                                                     const char *path, struct mst_error *err);
+
+/* --- everything in one folder ---------------------------------------------------------- */
+
 /* What a build makes. X(enum, id, English, Arabic) */
 #define MST_BUILD_PART_LIST(X)                                                                     \
     X(HANDOUT, "handout", "Handout to print", "ورقة للطباعة")                                      \
@@ -30,7 +68,7 @@ extern "C" {
     X(QUESTIONS, "questions", "Questions with their keys", "أسئلة مع إجاباتها")                    \
     X(CAPTIONS, "captions", "Captions of the recordings", "تعليقات التسجيلات")                     \
     X(PRACTICE, "practice", "Sound to practise with", "صوت للتدريب")                               \
-    X(FILM, "film", "Films", "أفلام")                                                              \
+    X(FILM, "film", "The lesson as a film", "الدرس مصورًا")                                         \
     X(ENROLMENT, "enrolment", "Passage that teaches the ear a voice", "مقطع لتعريف الأذن بالصوت")
 enum mst_build_part {
 #define X(name, id, en, ar) MST_BUILD_##name,
@@ -58,6 +96,7 @@ struct mst_build_options {
     const char *versions;          /* of the questions: "ABC"; NULL: these three */
     struct mst_span class_line;    /* "Tuesday, the town library"; may be empty */
     const char *zip;               /* the zip's path; NULL: none */
+    uint32_t scenes;               /* of the film, bits, 1 << scene; 0: all */
     /* How takes are listened to (its progress is not looked at); NULL: each learns its voice from
      * itself. */
     const struct mst_listen_options *listen;

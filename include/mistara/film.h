@@ -68,15 +68,18 @@ enum mst_practice_kind {
     MST_PRACTICE_WHOLE,   /* the take as it is, only slower */
     MST_PRACTICE_VERSES,  /* call and answer: each verse, then a gap to say it in */
     MST_PRACTICE_BREATHS, /* the same breath by breath */
-    MST_PRACTICE_PLACES   /* the words of each site, several times, each with a gap */
+    MST_PRACTICE_PLACES,  /* the words of each site, several times, each with a gap */
+    MST_PRACTICE_PHRASES  /* the same of phrases that are given */
 };
 /* All zero = the whole at its own pace. */
 struct mst_practice_options {
     enum mst_practice_kind kind;
-    int percent;               /* of the pace, 40 to 100, the pitch kept; 0 = 100 */
-    int repeats;               /* of each place; 0 = 3 */
-    double gap_share;          /* gap over what was heard, a breath added; 0 = 1 */
-    struct mst_rule_set rules; /* whose places; empty: mst_sheet_default_rules() */
+    int percent;                     /* of the pace, 40 to 100, the pitch kept; 0 = 100 */
+    int repeats;                     /* of each place or phrase; 0 = 3 */
+    double gap_share;                /* gap over what was heard, a breath added; 0 = 1 */
+    struct mst_rule_set rules;       /* whose places; empty: mst_sheet_default_rules() */
+    const struct mst_range *phrases; /* those that the take does not hold are passed over */
+    size_t phrase_count;
 };
 enum mst_practice_part_kind { MST_PRACTICE_CALL, MST_PRACTICE_GAP };
 struct mst_practice_part {
@@ -91,7 +94,8 @@ struct mst_practice {
     struct mst_practice_part *parts;
     size_t part_count;
 };
-/* NOT_FOUND when the take holds no place of the rules; USAGE for a pace out of range. */
+/* NOT_FOUND when the take holds no place of the rules, or no phrase; USAGE for a pace out of range.
+ */
 MST_MUST_CHECK enum mst_status mst_practice_make(struct mst_take *take,
                                                  const struct mst_timeline *timeline,
                                                  const struct mst_practice_options *options,

@@ -107,6 +107,8 @@ struct mst_lesson {
     enum mst_lesson_language language;
     struct mst_reading_options reading;  /* stops: the passages' own */
     const char *explain_en, *explain_ar; /* paragraphs parted by an empty line */
+    const char *narration;               /* a recording of the teacher explaining; may be empty */
+    const char *narration_path;          /* as of a recording's path */
     struct mst_lesson_example *examples;
     struct mst_lesson_passage *passages;
     struct mst_lesson_question *questions;

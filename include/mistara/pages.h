@@ -46,6 +46,19 @@ MST_MUST_CHECK enum mst_status mst_slides_new(struct mst_typeset *ts, const stru
                                               const struct mst_handout *handout,
                                               struct mst_arena *arena, struct mst_sheet **out,
                                               struct mst_error *err);
+/* Parts of them: the title and what the class knows already; the rule in words, then its pictures,
+ * one row a slide. look: titles, rules, words, languages and font. */
+MST_MUST_CHECK enum mst_status mst_recap_slides_new(struct mst_typeset *ts,
+                                                    const struct mst_text *text,
+                                                    const struct mst_handout *look,
+                                                    struct mst_rule_set known,
+                                                    struct mst_arena *arena, struct mst_sheet **out,
+                                                    struct mst_error *err);
+MST_MUST_CHECK enum mst_status mst_rule_slides_new(struct mst_typeset *ts,
+                                                   const struct mst_text *text,
+                                                   const struct mst_handout *look,
+                                                   struct mst_arena *arena, struct mst_sheet **out,
+                                                   struct mst_error *err);
 /*
  * Up to `most` short examples of these rules, the clearest of each member
  * first, then the second ones. In the arena.
@@ -61,7 +74,8 @@ struct mst_question_pages {
     struct mst_span title_en, title_ar, class_line; /* may be empty */
     const struct mst_question *questions;
     size_t count;
-    char version; /* printed beside the title; 0: none */
+    size_t first_number; /* of the first question; 0: 1 */
+    char version;        /* printed beside the title; 0: none */
     struct mst_reading_options reading;
     enum mst_sheet_labels labels;
     enum mst_sheet_font font;

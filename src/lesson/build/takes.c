@@ -11,7 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NAME_SIZE = 160, LISTEN_WEIGHT = 15, FILM_TYPE_POINTS = 0 };
+enum { NAME_SIZE = 160, LISTEN_WEIGHT = 15, FILM_WEIGHT = 25 };
 
 static int wanted(const struct build *b, enum mst_build_part part)
 {
@@ -126,7 +126,7 @@ static enum mst_status practice(struct build *b, const struct mst_hearing *h, co
 
 /* --- film --------------------------------------------------------------------------------- */
 
-/* The passage that the take is a reading of: its fade is the film's too. */
+/* The passage that the take is a reading of: its stops are the take's too. */
 static const struct mst_lesson_passage *passage_of(const struct mst_lesson *l,
                                                    struct mst_range range)
 {
@@ -138,41 +138,25 @@ static const struct mst_lesson_passage *passage_of(const struct mst_lesson *l,
     return NULL;
 }
 
-static enum mst_status film(struct build *b, const struct mst_hearing *h, const char *name)
+static enum mst_status film(struct build *b, struct mst_hearing *const *hearings)
 {
-    const struct mst_lesson_passage *p = passage_of(b->l, h->passage);
     struct build_share share = {b, 0, 1};
     struct mst_ear_progress progress = mst_build_share(&share);
-    struct mst_film_options options = {.progress = &progress};
-    struct mst_sheet_options sheet_options = {
-        .page = mst_page_slide(),
-        .rules = b->l->rules,
-        .stage = MST_FADE_MARKS,
-        .title = mst_span_of(*b->l->title ? b->l->title : b->l->title_ar),
-        .labels = mst_build_labels(b->l),
-        .key = MST_KEY_NONE};
-    struct mst_arena *arena = mst_arena_new(0);
-    struct mst_sheet *sheet;
+    struct mst_lesson_film_options options = {.scenes = b->options->scenes, .progress = &progress};
     char path[NAME_SIZE];
-    if (p && p->stage_count) {
-        sheet_options.line_stages = p->stages;
-        sheet_options.line_stage_count = (size_t)p->stage_count;
-    }
-    sheet_options.fade_evenly = p && p->fade_evenly;
-    snprintf(path, sizeof path, "film/%s-%s.mp4", b->prefix, name);
-    enum mst_status status = arena ? mst_build_subfolder(b, "film") : mst_build_no_memory(b->err);
+    snprintf(path, sizeof path, "film/%s-film.mp4", b->prefix);
+    enum mst_status status = mst_build_step(b, MST_BUILD_FILM, FILM_WEIGHT * b->l->take_count);
     if (status == MST_OK)
-        status =
-            mst_sheet_new(b->typeset, h->timeline->reading, &sheet_options, arena, &sheet, b->err);
-    if (status == MST_OK) {
-        const char *at =
-            mst_build_file(b, path, "Film: words and marks light up as they are recited",
-                           "فيلم: تُضيء الكلمات والعلامات حين تُتلى");
-        status = at ? mst_film_write(h->take, h->timeline, sheet, &options, at, b->err)
-                    : mst_build_no_memory(b->err);
-    }
-    mst_arena_free(arena);
-    return status;
+        status = mst_build_subfolder(b, "film");
+    if (status != MST_OK)
+        return status;
+    const char *at = mst_build_file(
+        b, path, "The lesson as a film: words and marks light up as they are recited",
+        "الدرس مصورًا: تُضيء الكلمات والعلامات حين تُتلى");
+    return at ? mst_lesson_film_write(b->text, b->typeset, b->l,
+                                      (const struct mst_hearing *const *)hearings, &options, at,
+                                      b->err)
+              : mst_build_no_memory(b->err);
 }
 
 /* --- a take ----------------------------------------------------------------------------------- */
@@ -202,15 +186,14 @@ static enum mst_status hear(struct build *b, const struct mst_lesson_recording *
     return status == MST_OK ? mst_hearing_listen(*out, &listen, b->err) : status;
 }
 
-static enum mst_status take_make(struct build *b, int32_t n)
+/* *kept: the take as it was heard, for the film; NULL where it cannot be used. */
+static enum mst_status take_make(struct build *b, int32_t n, struct mst_hearing **kept)
 {
     static const struct {
         enum mst_build_part part;
         double weight;
         enum mst_status (*make)(struct build *, const struct mst_hearing *, const char *);
-    } made[] = {{MST_BUILD_CAPTIONS, 1, captions},
-                {MST_BUILD_PRACTICE, 5, practice},
-                {MST_BUILD_FILM, 25, film}};
+    } made[] = {{MST_BUILD_CAPTIONS, 1, captions}, {MST_BUILD_PRACTICE, 5, practice}};
     const struct mst_lesson_recording *take = &b->l->takes[n];
     struct mst_hearing *h = NULL;
     char name[64];
@@ -237,14 +220,14 @@ static enum mst_status take_make(struct build *b, int32_t n)
         return status;
     }
     file_name(take->name, n, name);
-    for (int k = 0; status == MST_OK && k < 3; k++) {
+    for (int k = 0; status == MST_OK && k < 2; k++) {
         if (!wanted(b, made[k].part))
             continue;
         status = mst_build_step(b, made[k].part, made[k].weight);
         if (status == MST_OK)
             status = made[k].make(b, h, name);
     }
-    mst_hearing_close(h);
+    *kept = h;
     return status;
 }
 
@@ -262,7 +245,18 @@ enum mst_status mst_build_takes(struct build *b)
             "التعليقات والصوت للتدريب والفيلم تحتاج إلى تسجيل للمقطع؛ اكتب اسمه "
             "تحت [takes] ثم ابنِ الدرس من جديد.");
     }
-    for (int32_t n = 0; status == MST_OK && n < b->l->take_count; n++)
-        status = take_make(b, n);
+    struct mst_hearing **hearings =
+        mst_arena_alloc(b->arena, (size_t)b->l->take_count + 1, sizeof *hearings);
+    if (!hearings)
+        return mst_build_no_memory(b->err);
+    int heard = 0;
+    for (int32_t n = 0; status == MST_OK && n < b->l->take_count; n++) {
+        status = take_make(b, n, &hearings[n]);
+        heard += hearings[n] != NULL;
+    }
+    if (status == MST_OK && heard > 0 && wanted(b, MST_BUILD_FILM))
+        status = film(b, hearings);
+    for (int32_t n = 0; n < b->l->take_count; n++)
+        mst_hearing_close(hearings[n]);
     return status;
 }

@@ -12,10 +12,10 @@ static const double below_share = 0.3;
 
 enum { PIXELS = CANVAS_WIDTH * CANVAS_HEIGHT, STRIDE = CANVAS_WIDTH * 4 };
 
-enum mst_status canvas_open(struct canvas *c, const struct mst_sheet *sheet, double page_width,
-                            enum mst_theme theme, struct mst_error *err)
+enum mst_status canvas_open(struct canvas *c, double page_width, enum mst_theme theme,
+                            struct mst_error *err)
 {
-    *c = (struct canvas){.sheet = sheet, .theme = theme, .page = -1};
+    *c = (struct canvas){.theme = theme, .page = -1};
     c->scale = CANVAS_WIDTH / page_width;
     c->plain = malloc((size_t)PIXELS * sizeof *c->plain);
     c->lit = malloc((size_t)PIXELS * sizeof *c->lit);
@@ -111,27 +111,30 @@ static void remember(struct canvas *c, struct piece p)
         c->laid[0] = (struct piece){0, 0, CANVAS_WIDTH, CANVAS_HEIGHT};
 }
 
-static enum mst_status draw_page(struct canvas *c, int page, struct mst_error *err)
+static enum mst_status draw_page(struct canvas *c, const struct mst_sheet *sheet, int page,
+                                 struct mst_error *err)
 {
-    enum mst_status status = mst_sheet_draw(c->sheet, page, MST_LAYER_ALL, c->theme, -1, -1,
-                                            c->plain, CANVAS_WIDTH, CANVAS_HEIGHT, STRIDE, err);
+    enum mst_status status = mst_sheet_draw(sheet, page, MST_LAYER_ALL, c->theme, -1, -1, c->plain,
+                                            CANVAS_WIDTH, CANVAS_HEIGHT, STRIDE, err);
     if (status == MST_OK)
-        status = mst_sheet_draw(c->sheet, page, MST_LAYER_ALL, c->theme, 0, INT32_MAX, c->lit,
+        status = mst_sheet_draw(sheet, page, MST_LAYER_ALL, c->theme, 0, INT32_MAX, c->lit,
                                 CANVAS_WIDTH, CANVAS_HEIGHT, STRIDE, err);
     if (status != MST_OK)
         return status;
     const struct piece all = {0, 0, CANVAS_WIDTH, CANVAS_HEIGHT};
     copy(c, c->plain, all);
     convert(c, all);
+    c->sheet = sheet;
     c->page = page;
     c->laid_count = 0;
     return MST_OK;
 }
 
-enum mst_status canvas_clear(struct canvas *c, int page, struct mst_error *err)
+enum mst_status canvas_clear(struct canvas *c, const struct mst_sheet *sheet, int page,
+                             struct mst_error *err)
 {
-    if (page != c->page)
-        return draw_page(c, page, err);
+    if (sheet != c->sheet || page != c->page)
+        return draw_page(c, sheet, page, err);
     for (int n = 0; n < c->laid_count; n++)
         copy(c, c->plain, c->laid[n]);
     for (int n = 0; n < c->laid_count; n++)

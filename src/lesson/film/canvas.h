@@ -16,10 +16,10 @@ struct piece {
     int left, top, right, bottom;
 };
 struct canvas {
-    const struct mst_sheet *sheet;
     enum mst_theme theme;
-    double scale; /* pixels a point */
-    int page;     /* the one drawn; -1 = none yet */
+    double scale;                  /* pixels a point */
+    const struct mst_sheet *sheet; /* what is drawn; NULL = nothing yet */
+    int page;
     uint32_t *plain, *lit, *shown;
     uint8_t *planes; /* Y, Cb, Cr (4:2:0, ITU-R BT.709, narrow range) of what is shown */
     size_t plane_bytes;
@@ -27,13 +27,13 @@ struct canvas {
     int laid_count;
 };
 
-MST_MUST_CHECK enum mst_status canvas_open(struct canvas *c, const struct mst_sheet *sheet,
-                                           double page_width, enum mst_theme theme,
-                                           struct mst_error *err);
+MST_MUST_CHECK enum mst_status canvas_open(struct canvas *c, double page_width,
+                                           enum mst_theme theme, struct mst_error *err);
 void canvas_close(struct canvas *c);
 
 /* Turn to a page (nothing where it is there already) and take every light away. */
-MST_MUST_CHECK enum mst_status canvas_clear(struct canvas *c, int page, struct mst_error *err);
+MST_MUST_CHECK enum mst_status canvas_clear(struct canvas *c, const struct mst_sheet *sheet,
+                                            int page, struct mst_error *err);
 /* Light a letter as the sheet does; letters of other pages are passed over. */
 void canvas_light(struct canvas *c, const struct mst_letter_box *boxes, size_t box_count,
                   int32_t letter);

@@ -10,8 +10,17 @@ int32_t film_breath_end(const struct mst_timeline *tl, int32_t first);
 /* The same for a whole verse, with what was taken up again in it. */
 int32_t film_verse_end(const struct mst_timeline *tl, int32_t first);
 
+/* Past the heard words of this phrase, which begin at *first and are said through; -1: it is not
+ * all there. */
+int32_t film_phrase_end(const struct mst_timeline *tl, struct mst_range phrase, int32_t *first);
+
 /* Samples slowed to this many percent of their pace, the pitch kept; malloc'd into *out. */
 MST_MUST_CHECK enum mst_status film_slow(const float *samples, size_t count, int percent,
                                          float **out, size_t *out_count, struct mst_error *err);
+
+/* A stretch of the take at this percent of its pace, its ends softened, without parts. */
+MST_MUST_CHECK enum mst_status film_clip(struct mst_take *take, double start_ms, double end_ms,
+                                         int percent, struct mst_practice *out,
+                                         struct mst_error *err);
 
 #endif

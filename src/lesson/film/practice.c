@@ -54,8 +54,8 @@ static enum mst_status append(struct maker *m, const float *samples, size_t coun
 }
 
 /* A stretch of the take at the pace asked for, its ends softened; malloc'd. */
-static enum mst_status cut(struct maker *m, double start_ms, double end_ms, float **out,
-                           size_t *count, struct mst_error *err)
+static enum mst_status cut(struct mst_take *take, double start_ms, double end_ms, int percent,
+                           float **out, size_t *count, struct mst_error *err)
 {
     int64_t first = mst_take_sample_at_ms(start_ms > 0 ? start_ms : 0);
     size_t want = (size_t)(mst_take_sample_at_ms(end_ms) - first), got = 0;
@@ -63,9 +63,9 @@ static enum mst_status cut(struct maker *m, double start_ms, double end_ms, floa
     *out = NULL;
     if (!as_it_is)
         return out_of_memory(err);
-    enum mst_status status = mst_take_read_at(m->take, first, as_it_is, want, &got, err);
+    enum mst_status status = mst_take_read_at(take, first, as_it_is, want, &got, err);
     if (status == MST_OK)
-        status = film_slow(as_it_is, got, m->options.percent, out, count, err);
+        status = film_slow(as_it_is, got, percent, out, count, err);
     free(as_it_is);
     if (status != MST_OK) {
         free(*out);
@@ -81,6 +81,13 @@ static enum mst_status cut(struct maker *m, double start_ms, double end_ms, floa
     return MST_OK;
 }
 
+enum mst_status film_clip(struct mst_take *take, double start_ms, double end_ms, int percent,
+                          struct mst_practice *out, struct mst_error *err)
+{
+    *out = (struct mst_practice){0};
+    return cut(take, start_ms, end_ms, percent, &out->samples, &out->sample_count, err);
+}
+
 /* Heard words first…end-1, then silence to say them in, as often as asked. */
 static enum mst_status call(struct maker *m, int32_t first, int32_t end, int repeats, int32_t site,
                             struct mst_error *err)
@@ -92,7 +99,7 @@ static enum mst_status call(struct maker *m, int32_t first, int32_t end, int rep
     double to = words[end - 1].end_ms + (joined_after ? seam_ms : room_ms);
     float *clip;
     size_t count;
-    enum mst_status status = cut(m, from, to, &clip, &count, err);
+    enum mst_status status = cut(m->take, from, to, m->options.percent, &clip, &count, err);
     struct mst_addr at = words[first].at;
     size_t gap = (size_t)llround((double)count * m->options.gap_share) +
                  (size_t)mst_take_sample_at_ms(breath_ms);
@@ -113,8 +120,8 @@ static enum mst_status make_whole(struct maker *m, struct mst_error *err)
     float *clip = NULL;
     size_t count = 0;
     if (status == MST_OK)
-        status =
-            cut(m, 0, mst_take_ms_at_sample(mst_take_sample_count(m->take)), &clip, &count, err);
+        status = cut(m->take, 0, mst_take_ms_at_sample(mst_take_sample_count(m->take)),
+                     m->options.percent, &clip, &count, err);
     if (status == MST_OK)
         status = append(m, clip, count, MST_PRACTICE_CALL, m->tl->reading->range.first, -1, err);
     free(clip);
@@ -166,6 +173,19 @@ static enum mst_status make_places(struct maker *m, struct mst_error *err)
     return status;
 }
 
+static enum mst_status make_phrases(struct maker *m, struct mst_error *err)
+{
+    enum mst_status status = MST_OK;
+    for (size_t n = 0; n < m->options.phrase_count && status == MST_OK; n++) {
+        int32_t first, end = film_phrase_end(m->tl, m->options.phrases[n], &first);
+        if (end > 0)
+            status = call(m, first, end, m->options.repeats, -1, err);
+    }
+    if (status == MST_OK && m->out->part_count == 0)
+        status = mst_fail(err, MST_NOT_FOUND, "none of these phrases is heard in this take");
+    return status;
+}
+
 enum mst_status mst_practice_make(struct mst_take *take, const struct mst_timeline *timeline,
                                   const struct mst_practice_options *options,
                                   struct mst_practice *out, struct mst_error *err)
@@ -197,6 +217,9 @@ enum mst_status mst_practice_make(struct mst_take *take, const struct mst_timeli
         break;
     case MST_PRACTICE_PLACES:
         status = make_places(&m, err);
+        break;
+    case MST_PRACTICE_PHRASES:
+        status = make_phrases(&m, err);
         break;
     }
     if (status != MST_OK)

@@ -225,16 +225,17 @@ enum mst_status mst_questions_new(struct mst_typeset *ts, const struct mst_text 
     double bottom = s.page.height - s.page.bottom;
     mst_leaves_turn(s.leaves);
     double y = head(&s, pages, is_key);
+    size_t from = pages->first_number ? pages->first_number : 1;
     for (size_t n = 0; status == MST_OK && n < pages->count; n++) {
         struct laid at = {.s = &s, .y = 0};
-        status = set(&at, n + 1, &pages->questions[n], err);
+        status = set(&at, from + n, &pages->questions[n], err);
         if (status == MST_OK && y + at.y > bottom && y > s.page.top) {
             mst_leaves_turn(s.leaves);
             y = s.page.top;
         }
         at = (struct laid){.s = &s, .y = y, .draw = 1};
         if (status == MST_OK)
-            status = set(&at, n + 1, &pages->questions[n], err);
+            status = set(&at, from + n, &pages->questions[n], err);
         y = at.y;
     }
     if (status == MST_OK && s.failed)

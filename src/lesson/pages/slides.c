@@ -59,6 +59,56 @@ static enum mst_status examples(struct setting *s, struct mst_error *err)
     return MST_OK;
 }
 
+/* The rules the class knows, one a line. */
+static void known_slide(struct setting *s, struct mst_rule_set known)
+{
+    mst_leaves_turn(s->leaves);
+    double y = heading(s, MST_SPAN("What we know"), MST_SPAN("مراجعة"), s->page.top);
+    double room = s->page.height - s->page.bottom;
+    for (int r = 0; r < MST_RULE_COUNT && y + 1.8 * s->size < room; r++)
+        if (mst_rule_set_has(known, (enum mst_rule)r))
+            y = words_both(s, mst_span_of(mst_rule_name((enum mst_rule)r, MST_LANG_EN)),
+                           mst_span_of(mst_rule_name((enum mst_rule)r, MST_LANG_AR)),
+                           MST_WORDS_PLAIN, s->size, y);
+}
+
+static enum mst_status end(struct setting *s, struct mst_sheet **out, struct mst_error *err)
+{
+    return s->failed ? mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the slides")
+                     : mst_leaves_close(s->leaves, out, err);
+}
+
+enum mst_status mst_recap_slides_new(struct mst_typeset *ts, const struct mst_text *text,
+                                     const struct mst_handout *look, struct mst_rule_set known,
+                                     struct mst_arena *arena, struct mst_sheet **out,
+                                     struct mst_error *err)
+{
+    struct setting s = {.ts = ts, .text = text, .handout = look, .arena = arena, .size = 20};
+    s.page = mst_page_slide();
+    *out = NULL;
+    enum mst_status status = setting_open(&s, err);
+    if (status != MST_OK)
+        return status;
+    first_slide(&s);
+    if (known.bits)
+        known_slide(&s, known);
+    return end(&s, out, err);
+}
+
+enum mst_status mst_rule_slides_new(struct mst_typeset *ts, const struct mst_text *text,
+                                    const struct mst_handout *look, struct mst_arena *arena,
+                                    struct mst_sheet **out, struct mst_error *err)
+{
+    struct setting s = {.ts = ts, .text = text, .handout = look, .arena = arena, .size = 20};
+    s.page = mst_page_slide();
+    *out = NULL;
+    enum mst_status status = setting_open(&s, err);
+    if (status != MST_OK)
+        return status;
+    rule_slides(&s);
+    return end(&s, out, err);
+}
+
 enum mst_status mst_slides_new(struct mst_typeset *ts, const struct mst_text *text,
                                const struct mst_handout *handout, struct mst_arena *arena,
                                struct mst_sheet **out, struct mst_error *err)
@@ -76,9 +126,5 @@ enum mst_status mst_slides_new(struct mst_typeset *ts, const struct mst_text *te
         status = passage_append(&s, PASSAGE_TAUGHT, err);
     if (status == MST_OK)
         status = passage_append(&s, PASSAGE_KEY, err);
-    if (status == MST_OK && s.failed)
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the slides");
-    if (status == MST_OK)
-        status = mst_leaves_close(s.leaves, out, err);
-    return status;
+    return status == MST_OK ? end(&s, out, err) : status;
 }

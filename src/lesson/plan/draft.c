@@ -241,7 +241,8 @@ enum mst_status mst_lesson_draft(const struct mst_text *text, const struct mst_l
     struct draft d = {
         .s = {.text = text, .arena = arena, .problems = &none}, .wanted = wanted, .l = out};
     struct mst_examples found;
-    *out = (struct mst_lesson){.rules = wanted->rules,
+    *out = (struct mst_lesson){.narration = "",
+                               .rules = wanted->rules,
                                .known = wanted->known,
                                .known_given = wanted->known_given,
                                .level = wanted->level,

@@ -30,9 +30,22 @@ static const char *const sections[] = {
     [EXAMPLES] = "examples", [PASSAGE] = "passage", [QUESTIONS] = "questions",
     [TAKES] = "takes",       [SECTIONS] = NULL};
 
-enum key { TITLE, TITLE_AR, RULES, KNOWN, LEVEL, LANGUAGE, READING, RANGE, STOPS, FADE, KEYS };
-static const char *const keys[] = {"title",   "title ar", "rules", "known", "level", "language",
-                                   "reading", "range",    "stops", "fade",  NULL};
+enum key {
+    TITLE,
+    TITLE_AR,
+    RULES,
+    KNOWN,
+    LEVEL,
+    LANGUAGE,
+    READING,
+    NARRATION,
+    RANGE,
+    STOPS,
+    FADE,
+    KEYS
+};
+static const char *const keys[] = {"title",   "title ar",  "rules", "known", "level", "language",
+                                   "reading", "narration", "range", "stops", "fade",  NULL};
 
 enum { RANGE_REFUSED = -1 };
 
@@ -166,12 +179,12 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
     if (key == KEYS || (key >= RANGE) != in_passage) {
         const char *near =
             key == KEYS ? mst_plan_nearest(line->key, keys + (in_passage ? RANGE : 0)) : NULL;
-        mst_plan_problem(&p->s, line->number, 0, "“%.*s” is not known %s%s%s; there are %s",
-                         PLAN_SHOWN(line->key),
-                         in_passage ? "in a passage" : "at the head of a lesson",
-                         near ? "; nearest: " : "", near ? near : "",
-                         in_passage ? "range, stops, fade"
-                                    : "title, title ar, rules, known, level, language, reading");
+        mst_plan_problem(
+            &p->s, line->number, 0, "“%.*s” is not known %s%s%s; there are %s",
+            PLAN_SHOWN(line->key), in_passage ? "in a passage" : "at the head of a lesson",
+            near ? "; nearest: " : "", near ? near : "",
+            in_passage ? "range, stops, fade"
+                       : "title, title ar, rules, known, level, language, reading, narration");
         return;
     }
     if (!once(p, line, key))
@@ -206,6 +219,10 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
         break;
     case READING:
         mst_plan_reading(&p->s, line, &l->reading);
+        break;
+    case NARRATION:
+        l->narration = mst_plan_copy(&p->s, line->value);
+        mst_plan_file(&p->s, line->number, "narration", line->value, &l->narration_path);
         break;
     case RANGE:
         if (!mst_plan_range(&p->s, line, line->value, &passage->range))
@@ -470,7 +487,7 @@ enum mst_status mst_lesson_parse(const struct mst_text *text, struct mst_span so
                        .l = out};
     struct plan_line line;
     *problems = (struct mst_lesson_problems){0};
-    *out = (struct mst_lesson){.title = "", .title_ar = ""};
+    *out = (struct mst_lesson){.title = "", .title_ar = "", .narration = ""};
     int readable = mst_plan_header(&p.s, "lesson", MST_LESSON_VERSION);
     while (readable && mst_plan_next_line(&p.s, &line))
         one_line(&p, &line);

@@ -59,6 +59,8 @@ void mst_lesson_print(const struct mst_lesson *l, struct mst_string *s)
         text_line(s, "reading", reading.ptr);
     s->failed |= reading.failed;
     mst_string_free(&reading);
+    if (*l->narration)
+        text_line(s, "narration", l->narration);
     explain(s, "explain", l->explain_en);
     explain(s, "explain ar", l->explain_ar);
     if (l->example_count)
