@@ -208,19 +208,11 @@ static enum mst_status deliver(const struct mst_hearing *hearing, const struct w
 static enum mst_status voice_open(const struct request *request, struct mst_voice **out,
                                   struct mst_error *err)
 {
-    const char *name = request->voice;
     *out = NULL;
-    if (!name)
+    if (!request->voice)
         return request->keep_voice ? mst_fail(err, MST_USAGE, "--keep-voice goes with --voice")
                                    : MST_OK;
-    if (strchr(name, '/') || strchr(name, '.'))
-        return mst_voice_load(name, out, err);
-    struct mst_shelf *shelf;
-    enum mst_status status = mst_shelf_open(request->data, &shelf, err);
-    if (status == MST_OK)
-        status = mst_shelf_get(shelf, name, out, err);
-    mst_shelf_close(shelf);
-    return status;
+    return voice_called(request->voice, request->data, out, err);
 }
 
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,

@@ -8,7 +8,7 @@
 
 struct request {
     const char *in, *file, *known, *level, *language, *pace, *minutes;
-    const char *parts, *paper, *class_line, *versions, *voice, *data;
+    const char *parts, *scenes, *paper, *class_line, *versions, *voice, *data;
     int per, seed, times, json, no_zip, threads;
 };
 #define TARGET(field) offsetof(struct request, field)
@@ -41,6 +41,9 @@ static const struct option_row rows[] = {
     {"versions", 0, OPTION_TEXT, "ABC", "build: versions of the questions (default ABC)",
      TARGET(versions)},
     {"no-zip", 0, OPTION_FLAG, NULL, "build: the folder alone, no zip of it", TARGET(no_zip)},
+    {"scenes", 0, OPTION_TEXT, "SCENE,…",
+     "build: the film of these only: recap, explanation, examples, passage, questions",
+     TARGET(scenes)},
     {"voice", 0, OPTION_TEXT, "NAME",
      "build: the voice of the recordings, learned before: its name, or a file; for short ones",
      TARGET(voice)},
@@ -210,6 +213,8 @@ static enum mst_status build_options(const struct request *q, size_t folder_len,
     enum mst_status status = MST_OK;
     if (q->parts)
         status = mst_build_parts_parse(mst_span_of(q->parts), &out->parts, err);
+    if (status == MST_OK && q->scenes)
+        status = mst_film_scenes_parse(mst_span_of(q->scenes), &out->scenes, err);
     if (status == MST_OK && q->paper)
         status = mst_page_parse(mst_span_of(q->paper), &out->page, err);
     for (const char *v = q->versions; status == MST_OK && v && *v; v++)

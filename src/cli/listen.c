@@ -160,27 +160,13 @@ static enum mst_status limits_read(const struct request *request, struct mst_mea
     return MST_OK;
 }
 
-/* A file where the word is one, else a name on the shelf. */
-static enum mst_status voice_named(const struct request *request, const char *name,
-                                   struct mst_voice **out, struct mst_error *err)
-{
-    if (strchr(name, '/') || strchr(name, '.'))
-        return mst_voice_load(name, out, err);
-    struct mst_shelf *shelf;
-    enum mst_status status = mst_shelf_open(request->data, &shelf, err);
-    if (status == MST_OK)
-        status = mst_shelf_get(shelf, name, out, err);
-    mst_shelf_close(shelf);
-    return status;
-}
-
 static enum mst_status voice_open(const struct request *request, struct mst_voice **out,
                                   struct mst_error *err)
 {
     *out = NULL;
     if (!request->voice && request->keep_voice)
         return mst_fail(err, MST_USAGE, "--keep-voice goes with --voice");
-    return request->voice ? voice_named(request, request->voice, out, err) : MST_OK;
+    return request->voice ? voice_called(request->voice, request->data, out, err) : MST_OK;
 }
 
 /* The model where it is a voice: a name without the ending of a file, or a voice's file. */
@@ -195,7 +181,7 @@ static enum mst_status model_voice_open(const struct request *request, struct ms
     int file = len > tail && strcmp(request->model + len - tail, ending) == 0;
     if (!file && (strchr(request->model, '/') || strchr(request->model, '.')))
         return MST_OK;
-    enum mst_status status = voice_named(request, request->model, out, err);
+    enum mst_status status = voice_called(request->model, request->data, out, err);
     if (status == MST_OK && request->model_passage)
         return mst_fail(err, MST_USAGE,
                         "--model-passage goes with a take; the voice “%.60s” has its lengths with "

@@ -13,6 +13,7 @@
 
 #include <dirent.h>
 #include <math.h>
+#include <mistara/build.h>
 #include <mistara/film.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -381,11 +382,103 @@ static void webm(void **state)
     probed(f, "vp9", "opus");
 }
 
+/*
+ * The film of a lesson: each scene is a chapter as long as it should be, what is not filmed is not
+ * there, and the sound of the passage lies a scene's length later to the frame.
+ */
+static void scenes(void **state)
+{
+    static const char *const titles[] = {"What we know", "The rule", "Examples", "67:1",
+                                         "67:2",         "67:3",     "Questions"};
+    struct fixture *f = *state;
+    const struct mst_timeline *tl = f->b.timeline;
+    struct mst_error err = {0};
+    struct mst_range whole;
+    assert_int_equal(mst_range_parse(f->b.text, MST_SPAN("67:1-3"), &whole, &err), MST_OK);
+    struct mst_lesson_example examples[2] = {{.note = ""}, {.note = ""}};
+    assert_int_equal(mst_range_parse(f->b.text, MST_SPAN("67:2:5"), &examples[0].range, &err),
+                     MST_OK);
+    assert_int_equal(mst_range_parse(f->b.text, MST_SPAN("112:1:4"), &examples[1].range, &err),
+                     MST_OK);
+    struct mst_lesson_passage passage = {.range = whole, .fade_evenly = 1};
+    struct mst_lesson_question question = {
+        .kind = MST_LESSON_ASK_MARK, .range = whole, .count = 1, .seed = 3};
+    struct mst_lesson_recording take = {.name = "tones", .range = whole};
+    struct mst_lesson l = {.title = "Echo",
+                           .title_ar = "",
+                           .explain_en = "One two three four five six seven eight nine ten eleven.",
+                           .explain_ar = "",
+                           .narration = "",
+                           .language = MST_LESSON_EN,
+                           .examples = examples,
+                           .example_count = 2,
+                           .passages = &passage,
+                           .passage_count = 1,
+                           .questions = &question,
+                           .question_count = 1,
+                           .takes = &take,
+                           .take_count = 1};
+    assert_int_equal(mst_rule_set_parse(MST_SPAN("qalqala"), &l.rules, &err), MST_OK);
+    struct mst_hearing hearing = {.take = f->b.take, .timeline = f->b.timeline};
+    const struct mst_hearing *const takes[] = {&hearing};
+    if (mst_lesson_film_write(f->b.text, f->fonts, &l, takes, NULL, f->path, &err) != MST_OK)
+        fail_msg("%s (%s)", err.message, err.where);
+
+    double begin[8] = {0}, end[8] = {0};
+    int count = 0;
+    char *text = printed("ffprobe -v error -show_chapters -of csv=p=0 '%s'", f->path);
+    for (char *line = strtok(text, "\n"); line; line = strtok(NULL, "\n"), count++) {
+        char title[40];
+        assert_true(count < 7);
+        assert_int_equal(sscanf(line, "%*[^,],%*[^,],%*[^,],%lf,%*[^,],%lf,%39[^\n]", &begin[count],
+                                &end[count], title),
+                         3);
+        assert_string_equal(title, titles[count]);
+    }
+    assert_int_equal(count, 7);
+    assert_true(fabs(end[0] - 4) < 0.04); /* the title alone: nothing is known */
+    assert_true(end[1] - begin[1] > 4 + 11 / 2.2 + 8 - 0.04); /* eleven words and the pictures */
+    double passage_s = end[5] - begin[3], take_s = (double)tl->duration_ms / 1000;
+    assert_true(fabs(passage_s - take_s) < 0.05);
+
+    /* The first example: slowly, then at pace; the second stands still for five seconds. */
+    int32_t word = 0;
+    while (tl->words[word].at.verse != 2 || tl->words[word].at.word != 5)
+        word++;
+    double said_s = (tl->words[word].end_ms - tl->words[word].start_ms) / 1000.0;
+    double heard_s = end[2] - begin[2] - 5;
+    assert_true(heard_s > said_s * (1 / 0.6 + 1));
+    assert_true(heard_s < (said_s + 0.8) * (1 / 0.6 + 1) + 1.4);
+
+    /* The passage's first tone. */
+    char command[512];
+    snprintf(command, sizeof command, "ffmpeg -v error -i '%s' -ss %.4f -f f32le -ac 1 -ar 16000 -",
+             f->path, begin[3]);
+    static float samples[16000 * 4];
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    size_t got = fread(samples, sizeof *samples, sizeof samples / sizeof *samples, pipe), first = 0;
+    (void)pclose(pipe); /* it has more to say than is read */
+    while (first < got && fabsf(samples[first]) < 0.05f)
+        first++;
+    assert_true(fabs((double)first / 16 - tl->words[0].start_ms) < 1000.0 / FPS);
+
+    /* One scene alone. */
+    struct mst_lesson_film_options options = {0};
+    assert_int_equal(mst_film_scenes_parse(MST_SPAN("questions"), &options.scenes, &err), MST_OK);
+    assert_int_equal(mst_lesson_film_write(f->b.text, f->fonts, &l, takes, &options, f->path, &err),
+                     MST_OK);
+    text = printed("ffprobe -v error -show_chapters -of csv=p=0 '%s'", f->path);
+    assert_non_null(strstr(text, "Questions"));
+    assert_null(strstr(text, "67:1"));
+    assert_int_equal(mst_film_scenes_parse(MST_SPAN("credits"), &options.scenes, &err), MST_USAGE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(mp4),      cmocka_unit_test(sound), cmocka_unit_test(faded),
-        cmocka_unit_test(given_up), cmocka_unit_test(webm),
+        cmocka_unit_test(mp4),      cmocka_unit_test(sound),  cmocka_unit_test(faded),
+        cmocka_unit_test(given_up), cmocka_unit_test(scenes), cmocka_unit_test(webm),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }

@@ -90,6 +90,10 @@ static const struct {
      "places-to-repeat",
      "Each place of the rule several times, each with a gap to repeat it in",
      "كل موضع من مواضع الحكم مرات، وبعد كل مرة سكوت للإعادة"},
+    {{.kind = MST_PRACTICE_PHRASES, .percent = 75},
+     "examples-to-repeat",
+     "Each example several times, slowly, each with a gap to repeat it in",
+     "كل مثال مرات بتمهل، وبعد كل مرة سكوت للإعادة"},
     {{.kind = MST_PRACTICE_BREATHS},
      "call-and-answer",
      "Call and answer: each breath, then a gap to say it in",
@@ -100,13 +104,25 @@ enum { TRACKS = sizeof tracks / sizeof tracks[0] };
 static enum mst_status practice(struct build *b, const struct mst_hearing *h, const char *name)
 {
     enum mst_status status = mst_build_subfolder(b, "sound");
+    struct mst_range *phrases =
+        mst_arena_alloc(b->arena, (size_t)b->l->example_count + 1, sizeof *phrases);
+    if (!phrases)
+        return mst_build_no_memory(b->err);
+    for (int32_t n = 0; n < b->l->example_count; n++)
+        phrases[n] = b->l->examples[n].range;
     for (int n = 0; status == MST_OK && n < TRACKS; n++) {
         struct mst_practice_options options = tracks[n].options;
         struct mst_practice made = {0};
         char path[NAME_SIZE];
         options.rules = b->l->rules;
+        options.phrases = phrases;
+        options.phrase_count = (size_t)b->l->example_count;
         snprintf(path, sizeof path, "sound/%s-%s-%s.flac", b->prefix, name, tracks[n].name);
         status = mst_practice_make(h->take, h->timeline, &options, &made, b->err);
+        if (status == MST_NOT_FOUND && options.kind == MST_PRACTICE_PHRASES) {
+            status = MST_OK; /* examples are mostly from elsewhere */
+            continue;
+        }
         if (status == MST_NOT_FOUND) {
             status = mst_build_missing(
                 b, mst_arena_printf(b->arena, "“%s” holds no place of the rule to repeat.", name),
