@@ -1,12 +1,13 @@
 /*
- * cuts.c – single holds cut or stretched by a known ratio, every fifth of
- * those with ghunna and every third of the long lengthenings, which are fewer:
- * what the ear, which learns from the changed take alone, measures; how far
- * untouched sites move; how many of the changed ones it tells from untouched
- * ones when 1 % of the untouched ones pass for changed, and what the untouched
- * spread allows at best.
+ * cuts.c – single holds cut or stretched by a known ratio: what the ear, which
+ * learns from the changed take alone, measures; how far untouched sites move;
+ * how many of the changed ones it tells from untouched ones when 1 % of the
+ * untouched ones pass for changed, and what the untouched spread allows at
+ * best. A take has either few faults, every tenth of its holds with ghunna and
+ * every sixth of the long lengthenings, or many, twice as many of each: the
+ * more there are, the more they draw the reciter's own hand to themselves.
  *
- *   bench-ear-cuts [RECITERS [FILE]]   FILE gets a line a site
+ *   bench-ear-cuts [RECITERS [few|many [FILE]]]   FILE gets a line a site
  */
 #include "splice.h"
 #include "stage.h"
@@ -14,13 +15,16 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum group { NASAL, JOINED, PARTED, GROUPS };
 static const char *const group_names[GROUPS] = {"held with ghunna", "muttaṣil and lāzim",
                                                 "munfaṣil"};
 enum { RATIOS = 4 };
 static const double ratios[RATIOS] = {0.45, 0.60, 0.75, 1.4};
-static const int every[GROUPS] = {5, 3, 3};
+/* Of how many sites of a group one is changed. */
+static const int every_when[][GROUPS] = {{10, 6, 6}, {5, 3, 3}};
+enum density { FEW, MANY };
 
 struct result {
     struct values ratio[GROUPS];                 /* measured against the true ratio × asked */
@@ -84,6 +88,7 @@ struct take {
     const struct recording *recording;
     const struct mst_script *script;
     const struct mst_measures *before;
+    const int *every; /* one of so many sites is changed, by group */
 };
 
 static void one_ratio(const struct take *take, double ratio, uint64_t *seed, struct result *out,
@@ -97,14 +102,14 @@ static void one_ratio(const struct take *take, double ratio, uint64_t *seed, str
     size_t count = 0, n;
     int next[GROUPS]; /* sites to pass over before the next is changed */
     for (int g = 0; g < GROUPS; g++)
-        next[g] = (int)(chance(seed) * every[g]);
+        next[g] = (int)(chance(seed) * take->every[g]);
     for (int32_t i = 0; i < before->site_count; i++) {
         const struct mst_measured_site *site = &before->sites[i];
         piece_of[i] = -1;
         int group = group_of(site->length);
         if (group < 0 || site->trust == MST_TRUST_NONE || next[group]-- > 0)
             continue;
-        next[group] = every[group] - 1;
+        next[group] = take->every[group] - 1;
         piece_of[i] = (int)count;
         pieces[count++] = (struct piece){site->start_ms, site->end_ms, ratio, 1};
     }
@@ -145,8 +150,8 @@ static void one_ratio(const struct take *take, double ratio, uint64_t *seed, str
     mst_arena_free(arena);
 }
 
-static void one_take(const struct stage *s, char reciter, int sura, int draws, uint64_t *seed,
-                     struct result out[RATIOS], FILE *lines)
+static void one_take(const struct stage *s, char reciter, int sura, const int *every, int draws,
+                     uint64_t *seed, struct result out[RATIOS], FILE *lines)
 {
     struct recording r;
     if (!recording_load(s, reciter, sura, 0, 0, &r))
@@ -154,7 +159,7 @@ static void one_take(const struct stage *s, char reciter, int sura, int draws, u
     struct mst_arena *arena = mst_arena_new(0);
     struct mst_script *script = script_of(s, sura, 0, 0);
     struct mst_features *f = features_of(r.samples, r.count);
-    struct take take = {&r, script, measures_of(f, script, arena)};
+    struct take take = {&r, script, measures_of(f, script, arena), every};
     for (int k = 0; take.before && k < RATIOS * draws; k++)
         one_ratio(&take, ratios[k % RATIOS], &seed[k % RATIOS], &out[k % RATIOS], lines);
     if (lines)
@@ -223,15 +228,17 @@ int main(int argc, char **argv)
     struct stage s;
     int skipped = stage_open(&s);
     const char *reciters = argc > 1 ? argv[1] : "ab";
-    FILE *lines = argc > 2 ? fopen(argv[2], "w") : NULL;
+    enum density density = argc > 2 && !strcmp(argv[2], "many") ? MANY : FEW;
+    FILE *lines = argc > 3 ? fopen(argv[3], "w") : NULL;
     if (skipped)
         return skipped;
     for (const char *r = reciters; *r; r++) {
         struct result result[RATIOS] = {0};
         uint64_t seed[RATIOS] = {11, 12, 13, 14};
-        /* less is there of voice b: other places of the same takes are drawn again */
+        /* where less is there, other places of the same takes are drawn again */
+        int draws = (*r == 'a' ? 1 : 2) * (density == FEW ? 2 : 1);
         for (const int *sura = *r == 'a' ? suras_a : suras_b; *sura; sura++)
-            one_take(&s, *r, *sura, *r == 'a' ? 1 : 3, seed, result, lines);
+            one_take(&s, *r, *sura, every_when[density], draws, seed, result, lines);
         for (int k = 0; k < RATIOS; k++)
             print_ratio(*r, ratios[k], &result[k]);
     }

@@ -190,7 +190,7 @@ static float *faster(const float *x, size_t n, double factor, size_t *count)
     return out;
 }
 
-/* The learner's case: stretches of 20–60 s with a stored voice. */
+/* The learner's case: stretches of 20–60 s with a stored voice, or alone where voice is NULL. */
 static void with_voice(const struct stage *s, char reciter, const struct mst_voice *reference,
                        const struct mst_voice *voice, double factor, const char *what)
 {
@@ -241,7 +241,7 @@ int main(int argc, char **argv)
     struct stage s;
     int hour[48], count = 0, skipped = stage_open(&s);
     const char *reciters = argc > 1 ? argv[1] : "ab";
-    const char *part = argc > 2 ? argv[2] : "both"; /* or alone, or voices */
+    const char *part = argc > 2 ? argv[2] : "both"; /* or alone, or voices, or short */
     if (skipped)
         return skipped;
     for (int sura = 67; sura <= 114; sura++) {
@@ -260,14 +260,19 @@ int main(int argc, char **argv)
         struct mst_voice *own = voice_of(&s, *r, lesson);
         struct mst_voice *other = voice_of(&s, *r == 'a' ? 'b' : 'a', lesson);
         char what[80];
-        if (strcmp(part, "voices") != 0)
+        int both = !strcmp(part, "both"), voices = both || !strcmp(part, "voices");
+        if (both || !strcmp(part, "alone"))
             alone(&s, *r, reference);
+        if (both || !strcmp(part, "short")) {
+            snprintf(what, sizeof what, "%c, 20–60 s, alone", *r);
+            with_voice(&s, *r, reference, NULL, 1, what);
+        }
         static const double factors[] = {1, 1.15, 1.3};
-        for (int k = 0; k < 3 && strcmp(part, "alone") != 0; k++) {
+        for (int k = 0; k < 3 && voices; k++) {
             snprintf(what, sizeof what, "%c, 20–60 s, own stored voice, warp %.2f", *r, factors[k]);
             with_voice(&s, *r, reference, own, factors[k], what);
         }
-        if (strcmp(part, "alone") != 0) {
+        if (voices) {
             snprintf(what, sizeof what, "%c, 20–60 s, the other reciter's voice", *r);
             with_voice(&s, *r, reference, other, 1, what);
         }

@@ -148,7 +148,8 @@ struct mst_voice_info mst_voice_info(const struct mst_voice *v);
 enum mst_edge_trust {
     MST_TRUST_GOOD,
     MST_TRUST_FAIR, /* edges blurred, or little of the voice was known */
-    MST_TRUST_NONE  /* at the shortest length there is, or far outside its class: not measured */
+    MST_TRUST_NONE  /* at the shortest length there is, far outside its class, or in a take too
+                       short to learn its voice from: not measured */
 };
 const char *mst_edge_trust_id(enum mst_edge_trust trust);
 

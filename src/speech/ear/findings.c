@@ -96,7 +96,7 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
         return 0;
     double bound = log(1 + limit), off = fabs(r.log_ratio);
     /* beyond the limit, and sure to be off at all though a dozen classes were asked */
-    if (off < bound || off < 3.2 * r.stray)
+    if (off < bound || off < 3.4 * r.stray)
         return 0;
     struct mst_finding f = {.kind =
                                 r.log_ratio < 0 ? MST_FINDING_CLASS_SHORT : MST_FINDING_CLASS_LONG,

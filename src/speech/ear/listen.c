@@ -10,7 +10,8 @@
 #include <string.h>
 
 enum {
-    ENOUGH_SECONDS = 110, /* of speech, to learn a voice from the take alone */
+    ENOUGH_SECONDS = 110, /* of speech, to learn a voice from the take alone … */
+    LEAST_SECONDS = 55,   /* … and what lengths can be told from at all: docs/measurements.md */
     MAP_ROUNDS = 2
 };
 
@@ -258,6 +259,18 @@ static enum mst_status refuse_misfit(const struct listening *l, const struct mst
     return ear_explain_misfit(script->range, any ? &found : NULL, err);
 }
 
+/* How far lengths can be trusted, by how much of the voice was known. Words still lie about where
+ * they were said when that is too little for lengths. */
+static void set_trust(struct mst_timeline *tl, double learned_seconds)
+{
+    tl->learned_seconds = learned_seconds;
+    tl->trust = learned_seconds < LEAST_SECONDS    ? MST_TRUST_NONE
+                : learned_seconds < ENOUGH_SECONDS ? MST_TRUST_FAIR
+                                                   : MST_TRUST_GOOD;
+    for (int32_t n = 0; tl->trust == MST_TRUST_NONE && n < tl->sound_count; n++)
+        tl->sounds[n].trust = MST_TRUST_NONE;
+}
+
 enum mst_status mst_listen(const struct mst_features *f, const struct mst_script *script,
                            const struct mst_listen_options *options, struct mst_arena *arena,
                            struct mst_timeline **out, double *fit, struct mst_error *err)
@@ -279,8 +292,7 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
     if (!status) {
         (*out)->fit = judged.fit;
         (*out)->warp = l.warp;
-        (*out)->learned_seconds = l.learned_seconds;
-        (*out)->trust = l.learned_seconds < ENOUGH_SECONDS ? MST_TRUST_FAIR : MST_TRUST_GOOD;
+        set_trust(*out, l.learned_seconds);
         status = ear_progress(l.options->progress, 1, err);
     }
     listening_clear(&l);

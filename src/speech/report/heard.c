@@ -159,7 +159,9 @@ struct report_part *report_heard(const struct mst_report *r, struct mst_arena *a
         part = line_add(part, arena, &line);
     }
     if (part && m->timeline->trust != MST_TRUST_GOOD) {
-        report_say_with(&line, r->lang, SAY_LITTLE, m->timeline->learned_seconds);
+        report_say_with(&line, r->lang,
+                        m->timeline->trust == MST_TRUST_NONE ? SAY_TOO_LITTLE : SAY_LITTLE,
+                        m->timeline->learned_seconds);
         part = line_add(part, arena, &line);
     }
     return part;

@@ -40,6 +40,10 @@ int report_class_shown(const struct mst_measures *m, int length);
       "Little of the voice was heard (%.0f s): take lengths with care, or start from a voice "                                                                     \
       "learned before.",                                                                                                                                           \
       "المسموع من هذا الصوت قليل (%.0f ث)، فخذ المدد بحذر، أو ابدأ من صوت محفوظ.")                                                                                 \
+    X(TOO_LITTLE,                                                                                                                                                  \
+      "Too little of the voice was heard (%.0f s) to measure lengths by it; recite a minute or "                                                                   \
+      "more, or start from a voice learned before.",                                                                                                               \
+      "المسموع من هذا الصوت (%.0f ث) أقل من أن تقاس به المدد؛ اتلُ دقيقة أو أكثر، أو ابدأ من صوت محفوظ.")                                                           \
     X(LENGTHS, "Lengths", "المدد")                                                                                                                                 \
     X(COUNT_IS, "One count of this reciter lasts about %.0f ms.",                                                                                                  \
       "الحركة الواحدة عند هذا القارئ نحو %.0f ملّي ثانية.")                                                                                                         \
