@@ -249,6 +249,7 @@ static int make(const char *folder)
     char zip[300], command[160];
     struct mst_build_options options = {.zip = zip,
                                         .listen = &listen,
+                                        .scenes = 1u << MST_FILM_PASSAGE, /* the others: film.c */
                                         .class_line =
                                             MST_SPAN("Weekly evening class, the town library")};
     struct mst_built built;

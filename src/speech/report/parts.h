@@ -43,7 +43,8 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(TOO_LITTLE,                                                                                                                                                  \
       "Too little of the voice was heard (%.0f s) to measure lengths by it; recite a minute or "                                                                   \
       "more, or start from a voice learned before.",                                                                                                               \
-      "المسموع من هذا الصوت (%.0f ث) أقل من أن تقاس به المدد؛ اتلُ دقيقة أو أكثر، أو ابدأ من صوت محفوظ.")                                                           \
+      "المسموع من هذا الصوت (%.0f ث) أقل من أن تقاس به المدد؛ اتلُ دقيقة أو أكثر، أو ابدأ من صوت " \
+      "محفوظ.")                                                                                                                                                    \
     X(LENGTHS, "Lengths", "المدد")                                                                                                                                 \
     X(COUNT_IS, "One count of this reciter lasts about %.0f ms.",                                                                                                  \
       "الحركة الواحدة عند هذا القارئ نحو %.0f ملّي ثانية.")                                                                                                         \
