@@ -1,5 +1,7 @@
 #include "mux.h"
 
+#include "still.h"
+
 #include <libavcodec/avcodec.h>
 #include <libavformat/avformat.h>
 #include <libavutil/audio_fifo.h>
@@ -19,13 +21,16 @@ static const struct profile {
 } profiles[] = {
     [WIRE_MP4] = {"mp4", "libx264", "aac", 48000, 128000,
                   "preset=ultrafast:qp=20:x264-params=rc-lookahead=0\\:scenecut=0\\:no-deblock=1\\:"
-                  "bframes=0",
+                  "bframes=0\\:ref=1\\:weightp=0\\:cabac=0",
                   "movflags=+faststart"},
     [WIRE_WEBM] =
         {"webm", "libvpx-vp9", "libopus", 48000, 96000,
          "deadline=realtime:cpu-used=8:row-mt=1:tile-columns=2:crf=30:tune-content=screen", ""},
     [WIRE_FLAC] = {"flac", NULL, "flac", 0, 0, "", ""},
 };
+
+/* More than an encoder ever holds back. */
+enum { UNFED_PICTURES = 256 };
 
 struct mux {
     const struct profile *profile;
@@ -37,7 +42,11 @@ struct mux {
     SwrContext *resampler;
     AVAudioFifo *waiting; /* sound that does not fill a frame yet */
     int64_t pictures, samples;
-    int begun; /* the header is written */
+    struct still still;
+    int64_t last_written;          /* the latest picture in the file */
+    int64_t last_fed;              /* the latest picture that the encoder was shown */
+    uint8_t unfed[UNFED_PICTURES]; /* by number, round and round: the one before it again */
+    int begun;                     /* the header is written */
     char detail[160];
 };
 
@@ -72,7 +81,8 @@ static int open_video(struct mux *mux, const struct wire_open *open)
     c->pix_fmt = AV_PIX_FMT_YUV420P;
     c->time_base = (AVRational){1, open->fps};
     c->framerate = (AVRational){open->fps, 1};
-    c->gop_size = 5 * open->fps; /* whoever jumps waits for five seconds' pictures at most */
+    /* whoever jumps waits for five seconds' pictures at most, of which every second may be unfed */
+    c->gop_size = 5 * open->fps / 2;
     c->thread_count = 2;
     c->color_range = AVCOL_RANGE_MPEG;
     c->colorspace = AVCOL_SPC_BT709;
@@ -85,6 +95,9 @@ static int open_video(struct mux *mux, const struct wire_open *open)
         rc = avcodec_open2(c, codec, NULL);
     if (rc >= 0)
         rc = avcodec_parameters_from_context(mux->video_stream->codecpar, c);
+    if (rc >= 0 && c->codec_id == AV_CODEC_ID_H264)
+        still_open(&mux->still, c->extradata, (size_t)c->extradata_size, c->width, c->height);
+    mux->last_fed = mux->last_written = -1;
     mux->video_stream->time_base = c->time_base;
     mux->video_stream->avg_frame_rate = c->framerate;
     return rc < 0 ? failed(mux, mux->profile->video, rc) : 0;
@@ -181,6 +194,39 @@ int mux_new(const char *path, const struct wire_open *open, const struct wire_ch
 
 /* --- feeding --------------------------------------------------------------------------- */
 
+static int write_packet(struct mux *mux, AVPacket *packet, const AVCodecContext *codec,
+                        const AVStream *stream)
+{
+    packet->stream_index = stream->index;
+    if (codec == mux->video && packet->duration == 0)
+        packet->duration = 1;
+    av_packet_rescale_ts(packet, codec->time_base, stream->time_base);
+    return av_interleaved_write_frame(mux->file, packet);
+}
+
+/* A picture of the encoder's, and the one after it when that is the same. */
+static int write_picture(struct mux *mux)
+{
+    uint8_t again[STILL_BYTES];
+    int64_t next = mux->packet->pts + 1;
+    mux->last_written = next - 1;
+    int unfed = mux->unfed[next % UNFED_PICTURES];
+    size_t len =
+        unfed ? still_after(&mux->still, mux->packet->data, (size_t)mux->packet->size, again) : 0;
+    int rc = unfed && len == 0 ? AVERROR_BUG
+                               : write_packet(mux, mux->packet, mux->video, mux->video_stream);
+    if (rc < 0 || !unfed)
+        return rc;
+    mux->unfed[next % UNFED_PICTURES] = 0;
+    rc = av_new_packet(mux->packet, (int)len);
+    if (rc < 0)
+        return rc;
+    memcpy(mux->packet->data, again, len);
+    mux->packet->pts = mux->packet->dts = next;
+    mux->packet->flags |= AV_PKT_FLAG_DISPOSABLE;
+    return write_packet(mux, mux->packet, mux->video, mux->video_stream);
+}
+
 /* frame NULL: nothing more comes. */
 static int feed(struct mux *mux, AVCodecContext *codec, AVStream *stream, AVFrame *frame)
 {
@@ -191,11 +237,8 @@ static int feed(struct mux *mux, AVCodecContext *codec, AVStream *stream, AVFram
             return 0;
         if (rc < 0)
             break;
-        mux->packet->stream_index = stream->index;
-        if (codec == mux->video && mux->packet->duration == 0)
-            mux->packet->duration = 1;
-        av_packet_rescale_ts(mux->packet, codec->time_base, stream->time_base);
-        rc = av_interleaved_write_frame(mux->file, mux->packet);
+        rc = codec == mux->video ? write_picture(mux)
+                                 : write_packet(mux, mux->packet, codec, stream);
     }
     return failed(mux, "writing", rc);
 }
@@ -266,7 +309,15 @@ int mux_picture(struct mux *mux, const uint8_t *planes, int repeat)
 {
     int rc = planes ? new_picture(mux, planes) : 0;
     for (int n = 0; n < repeat && rc >= 0; n++) {
-        mux->picture->pts = mux->pictures++;
+        int64_t number = mux->pictures++;
+        int same = n > 0 || !planes;
+        /* the encoder must still hold the one before, behind which this one goes */
+        if (mux->still.possible && same && mux->last_fed == number - 1 &&
+            mux->last_written < number - 1) {
+            mux->unfed[number % UNFED_PICTURES] = 1;
+            continue;
+        }
+        mux->picture->pts = mux->last_fed = number;
         rc = feed(mux, mux->video, mux->video_stream, mux->picture);
     }
     return rc;
