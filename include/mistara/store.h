@@ -222,6 +222,9 @@ MST_MUST_CHECK enum mst_status mst_store_take_list(struct mst_store *store, cons
 MST_MUST_CHECK enum mst_status mst_store_take_put(struct mst_store *store,
                                                   const struct mst_kept_take *take,
                                                   struct mst_error *err);
+/* How long a take is, where that is not known yet. No change of anyone's: the revision stays. */
+MST_MUST_CHECK enum mst_status mst_store_take_measured(struct mst_store *store, const char *id,
+                                                       double seconds, struct mst_error *err);
 /* Row, report, and its sound when no other take has the same. */
 MST_MUST_CHECK enum mst_status mst_store_take_delete(struct mst_store *store, const char *id,
                                                      struct mst_error *err);

@@ -102,6 +102,14 @@ static enum mst_status stretch(struct request *rq, struct mst_take **out, double
         return status;
     double whole = mst_take_ms_at_sample(mst_take_sample_count(*out));
     *seconds = whole / 1000;
+    if (kept.seconds <= 0) {
+        /* Its first look tells how long it is; it need not be listened to for that. */
+        struct mst_error trouble;
+        if (mst_store_take_measured(rq->desk->store, kept.id, *seconds, &trouble) == MST_OK)
+            take_say(rq->desk, kept.id);
+        else
+            log_event(rq->desk, "trouble", "%s", trouble.message);
+    }
     *end = *end < whole ? *end : whole;
     if (*start >= *end) {
         sound_give_back(rq->desk, *out);

@@ -130,6 +130,13 @@ enum mst_status mst_store_take_put(struct mst_store *store, const struct mst_kep
     return db_settle(&store->db, status, err);
 }
 
+enum mst_status mst_store_take_measured(struct mst_store *store, const char *id, double seconds,
+                                        struct mst_error *err)
+{
+    return db_do(&store->db, err, NULL, "UPDATE take SET seconds=$1 WHERE id=$2 AND seconds=0",
+                 "dt", seconds, id);
+}
+
 enum mst_status mst_store_take_delete(struct mst_store *store, const char *id,
                                       struct mst_error *err)
 {

@@ -219,7 +219,11 @@ static void takes_change_once_a_revision(void **state)
     struct mst_kept_take take = a_take(abc), first, second, stale;
     assert_done(mst_store_take_add(store, &take, one, &err));
     assert_done(mst_store_take_add(store, &take, two, &err));
+    assert_done(mst_store_take_measured(store, one, 11.5, &err));
+    assert_done(mst_store_take_measured(store, one, 99, &err)); /* it is known by now */
     assert_done(mst_store_take_get(store, one, place->arena, &first, &err));
+    assert_true(first.seconds > 11.4 && first.seconds < 11.6);
+    assert_int_equal(first.revision, 1);
     stale = first;
     first.chosen = 1;
     first.seconds = 12.5;
