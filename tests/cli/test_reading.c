@@ -26,11 +26,12 @@ static void explain(void **state)
     /* What reaches across a verse end shows when the reader goes on. */
     r = run_well("mistara explain 112:1:4:3 --stops none");
     assert_non_null(strstr(r.out, "(tanwin_kasra)"));
-    assert_null(strstr(r.out, "(qalqala)"));
+    /* the rule; the letter's quality of that name is told of anyway */
+    assert_null(strstr(r.out, "(qalqala)\n"));
     run_free(&r);
     r = run_well("mistara explain 112:1:4:3");
     assert_null(strstr(r.out, "(tanwin_kasra)"));
-    assert_non_null(strstr(r.out, "(qalqala)"));
+    assert_non_null(strstr(r.out, "(qalqala)\n"));
     run_free(&r);
 
     /* The basmala of a sura, its first word, the very first and the very last of the text. */
