@@ -96,6 +96,7 @@ struct mst_build_options {
     const char *versions;          /* of the questions: "ABC"; NULL: these three */
     struct mst_span class_line;    /* "Tuesday, the town library"; may be empty */
     const char *zip;               /* the zip's path; NULL: none */
+    int webm;                      /* the film as WebM rather than MP4 */
     uint32_t scenes;               /* of the film, bits, 1 << scene; 0: all */
     /* How takes are listened to (its progress is not looked at); NULL: each learns its voice from
      * itself. */

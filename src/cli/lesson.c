@@ -9,7 +9,7 @@
 struct request {
     const char *in, *file, *known, *level, *language, *pace, *minutes;
     const char *parts, *scenes, *paper, *class_line, *versions, *voice, *data;
-    int per, seed, times, json, no_zip, threads;
+    int per, seed, times, json, no_zip, threads, webm;
 };
 #define TARGET(field) offsetof(struct request, field)
 
@@ -44,6 +44,8 @@ static const struct option_row rows[] = {
     {"scenes", 0, OPTION_TEXT, "SCENE,…",
      "build: the film of these only: recap, explanation, examples, passage, questions",
      TARGET(scenes)},
+    {"webm", 0, OPTION_FLAG, NULL, "build: the film as WebM (VP9, Opus) rather than MP4",
+     TARGET(webm)},
     {"voice", 0, OPTION_TEXT, "NAME",
      "build: the voice of the recordings, learned before: its name, or a file; for short ones",
      TARGET(voice)},
@@ -222,6 +224,7 @@ static enum mst_status build_options(const struct request *q, size_t folder_len,
             return mst_fail(err, MST_USAGE,
                             "--versions takes letters from A to Z, such as ABC; “%.60s” given",
                             q->versions);
+    out->webm = q->webm;
     out->versions = q->versions && *q->versions ? q->versions : NULL;
     out->class_line = mst_span_of(q->class_line ? q->class_line : "");
     while (folder_len > 1 && q->file[folder_len - 1] == '/')

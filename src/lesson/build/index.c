@@ -82,7 +82,9 @@ static void picture(const struct page *p, const struct mst_built_file *f)
 static void entry(const struct page *p, const struct mst_built_file *f)
 {
     struct mst_string *s = p->s;
-    const char *tag = ends(f->path, ".flac") ? "audio" : ends(f->path, ".mp4") ? "video" : NULL;
+    const char *tag = ends(f->path, ".flac")                            ? "audio"
+                      : ends(f->path, ".mp4") || ends(f->path, ".webm") ? "video"
+                                                                        : NULL;
     mst_string_adds(s, "<li><div>");
     two(p, f->en, f->ar);
     mst_string_adds(s, "</div><a dir=\"ltr\"");

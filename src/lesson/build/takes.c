@@ -160,7 +160,7 @@ static enum mst_status film(struct build *b, struct mst_hearing *const *hearings
     struct mst_ear_progress progress = mst_build_share(&share);
     struct mst_lesson_film_options options = {.scenes = b->options->scenes, .progress = &progress};
     char path[NAME_SIZE];
-    snprintf(path, sizeof path, "film/%s-film.mp4", b->prefix);
+    snprintf(path, sizeof path, "film/%s-film.%s", b->prefix, b->options->webm ? "webm" : "mp4");
     enum mst_status status = mst_build_step(b, MST_BUILD_FILM, FILM_WEIGHT * b->l->take_count);
     if (status == MST_OK)
         status = mst_build_subfolder(b, "film");

@@ -164,7 +164,8 @@ static enum mst_status explanation(struct director *d)
 
 /* --- examples -------------------------------------------------------------------------- */
 
-/* The example on a slide of its own, in the reading in which it stands alone. */
+/* The example on a slide of its own, in the reading in which it
+ * stands alone. */
 static enum mst_status example_slide(struct director *d, const struct mst_range *range,
                                      struct mst_reading **reading, struct mst_sheet **sheet)
 {
@@ -321,6 +322,15 @@ static enum mst_status passage(struct director *d)
 
 /* --- questions ------------------------------------------------------------------------------ */
 
+/* Verses to choose from, or a long one, in smaller type: a question fits on its slide. */
+static double type_share(const struct mst_question *q)
+{
+    enum { LONG_VERSE_BYTES = 260 };
+    if (q->option_count > 0 && q->options[0].range.first.sura)
+        return 0.55;
+    return q->verse && strlen(q->verse) > LONG_VERSE_BYTES ? 0.7 : 1;
+}
+
 /* One question, or its key, on slides of its own. */
 static enum mst_status question_slides(struct director *d, const struct mst_question *q,
                                        size_t number, int key, struct mst_sheet **out)
@@ -333,6 +343,7 @@ static enum mst_status question_slides(struct director *d, const struct mst_ques
                                        .reading = d->l->reading,
                                        .labels = d->look.labels,
                                        .page = mst_page_slide()};
+    pages.page.type_size *= type_share(q);
     return mst_questions_new(d->typeset, d->text, &pages, key, d->reel.arena, out, d->err);
 }
 

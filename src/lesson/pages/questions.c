@@ -184,6 +184,11 @@ static enum mst_status key(struct laid *at, size_t number, const struct mst_ques
 
 /* --- the pages ---------------------------------------------------------------------------- */
 
+static int on_the_wall(const struct setting *s)
+{
+    return s->page.width > s->page.height;
+}
+
 static double head(struct setting *s, const struct mst_question_pages *pages, int is_key)
 {
     const struct mst_span en = pages->title_en.len ? pages->title_en : MST_SPAN("Questions"),
@@ -195,7 +200,7 @@ static double head(struct setting *s, const struct mst_question_pages *pages, in
         made(s, mst_arena_printf(s->arena, "%.*s · %s %s", (int)en.len, en.ptr, what_en, version)),
         made(s, mst_arena_printf(s->arena, "%.*s · %s %s", (int)ar.len, ar.ptr, what_ar, version)),
         s->page.top);
-    if (!is_key) { /* common practice, no source: who answers writes a name */
+    if (!is_key && !on_the_wall(s)) { /* common practice, no source: who answers writes a name */
         y = words_both(s, MST_SPAN("Name:"), MST_SPAN("الاسم:"), MST_WORDS_PLAIN, s->size, y);
         y += s->size * 0.6;
     }
@@ -216,6 +221,8 @@ enum mst_status mst_questions_new(struct mst_typeset *ts, const struct mst_text 
     struct setting s = {
         .ts = ts, .text = text, .handout = &like, .arena = arena, .size = 11, .plain = 1};
     s.page = pages->page.width > 0 ? pages->page : mst_page_a4();
+    if (on_the_wall(&s))
+        s.size = 16;
     enum mst_status (*const set)(struct laid *, size_t, const struct mst_question *,
                                  struct mst_error *) = is_key ? key : question;
     *out = NULL;
