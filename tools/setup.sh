@@ -14,6 +14,8 @@ ffmpeg                    # makes and measures sound in tests
 fonts-sil-gentiumplus     # titles and names on the sheet
 gcc
 git
+iproute2                  # machines of their own for the test of a school
+libarchive-dev            # the tar file of a backup
 libavcodec-dev
 libavformat-dev
 libavutil-dev
@@ -22,13 +24,17 @@ libcairo2-dev
 libcmocka-dev
 libfftw3-dev
 libfribidi-dev
+libghmm-dev               # hidden Markov models, the yardstick of what is known
 libglpk-dev               # the smallest set of verses
 libgnutls28-dev
+libgsl-dev                # minimisers, the yardstick of when to hear again
 libharfbuzz-dev
 libjansson-dev
 libmicrohttpd-dev
 libminizip-dev            # a lesson's folder as one file
 libpcre2-dev              # the yardstick of bench/
+libpq-dev                 # the book of a school
+libqrencode-dev           # the code on a learner's card
 librubberband-dev        # slower sound at the same pitch
 libseccomp-dev
 libsodium-dev
@@ -43,10 +49,12 @@ npm
 openssl                   # a certificate for the test of the desk
 pkg-config
 poppler-utils             # reads the pages back in tests
+postgresql                # its tests: a server of their own
 qpdf
 unzip                     # looks into a lesson's zip in tests
 valgrind
 woff2                     # the fonts come so, layout wants TrueType
+zbar-tools                # reads the code on a card in tests
 zlib1g-dev
 END
 )
