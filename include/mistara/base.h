@@ -73,6 +73,12 @@ struct mst_span {
 #define MST_SPAN(literal) ((struct mst_span){"" literal, sizeof(literal) - 1})
 struct mst_span mst_span_of(const char *cstr);
 int mst_span_equal(struct mst_span a, struct mst_span b);
+/* The words of a list with commas, without the blanks round them; an empty place is an empty word.
+ * Begin with *at = 0; 0: there is none left. */
+int mst_list_next(struct mst_span list, size_t *at, struct mst_span *word);
+/* A list of names → bits, 1 << n; "all": every one. 0: *word is none of them. */
+int mst_list_bits(struct mst_span list, const char *const names[], int count, uint32_t *bits,
+                  struct mst_span *word);
 
 /*
  * Decode the code point at s[*off], advance *off. Ill-formed bytes give
@@ -153,6 +159,21 @@ void mst_outfile_abort(struct mst_outfile *f);
 /* The three in one. */
 MST_MUST_CHECK enum mst_status mst_file_write(const char *path, const void *bytes, size_t len,
                                               struct mst_error *err);
+
+/* What a folder lists, and what path is called in its folder, brought to the disk: a rename is only
+ * there once its folder is. 0, or an errno. Some file systems cannot sync a folder (EINVAL): then
+ * there is nothing more to do. */
+int mst_folder_sync(const char *folder);
+int mst_name_sync(const char *path);
+
+/*
+ * Where a data file of the program lies ("course/default.course"): as the
+ * environment says; in the data folder beside the running program or above it
+ * (a build tree); in share/mistara beside bin (an installation that was
+ * moved); where it was installed. 0: nowhere; path is the last place looked at.
+ * What the environment names is not looked for.
+ */
+int mst_data_path(const char *variable, const char *name, char *path, size_t size);
 
 /* --- helper programs ------------------------------------------------------ */
 /*

@@ -142,21 +142,25 @@ const char *mst_outfile_temp_path(const struct mst_outfile *f)
     return f->temp_path;
 }
 
-/* A rename is only on the disk once its folder is. Some file systems cannot sync a folder
- * (EINVAL): then there is nothing more to do. */
-static int sync_folder_of(const char *path)
+int mst_folder_sync(const char *folder)
 {
-    char *copy = strdup(path);
-    if (copy == NULL)
-        return ENOMEM;
     int errnum = 0;
-    int fd = open(dirname(copy), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    free(copy);
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0)
         return errno;
     if (fsync(fd) != 0 && errno != EINVAL)
         errnum = errno;
     close(fd);
+    return errnum;
+}
+
+int mst_name_sync(const char *path)
+{
+    char *copy = strdup(path);
+    if (copy == NULL)
+        return ENOMEM;
+    int errnum = mst_folder_sync(dirname(copy));
+    free(copy);
     return errnum;
 }
 
@@ -192,7 +196,7 @@ enum mst_status mst_outfile_commit(struct mst_outfile *f, struct mst_error *err)
             renamed = 1;
     }
     if (renamed)
-        errnum = sync_folder_of(f->path);
+        errnum = mst_name_sync(f->path);
     else
         unlink(f->temp_path);
 

@@ -89,3 +89,37 @@ size_t mst_utf8_put(uint32_t cp, char out[4])
     out[3] = (char)(0x80 | (cp & 0x3F));
     return 4;
 }
+
+int mst_list_next(struct mst_span list, size_t *at, struct mst_span *word)
+{
+    if (*at > list.len)
+        return 0;
+    size_t from = *at, end = from;
+    while (end < list.len && list.ptr[end] != ',')
+        end++;
+    *at = end + 1;
+    while (from < end && list.ptr[from] == ' ')
+        from++;
+    while (end > from && list.ptr[end - 1] == ' ')
+        end--;
+    *word = (struct mst_span){list.ptr + from, end - from};
+    return 1;
+}
+
+int mst_list_bits(struct mst_span list, const char *const names[], int count, uint32_t *bits,
+                  struct mst_span *word)
+{
+    *bits = 0;
+    for (size_t at = 0; mst_list_next(list, &at, word);) {
+        int n = 0;
+        while (n < count && !mst_span_equal(*word, mst_span_of(names[n])))
+            n++;
+        if (n < count)
+            *bits |= UINT32_C(1) << n;
+        else if (mst_span_equal(*word, MST_SPAN("all")))
+            *bits |= (UINT32_C(1) << count) - 1;
+        else
+            return 0;
+    }
+    return 1;
+}

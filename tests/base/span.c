@@ -1,5 +1,6 @@
 #include "test.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static void spans_compare_by_bytes(void **state)
@@ -92,9 +93,48 @@ static void decoder_agrees_with_the_table(void **state)
     }
 }
 
+static void lists_fall_into_words(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"one", "two", "three"};
+    static const struct {
+        const char *list;
+        int holds;
+        uint32_t bits;
+        const char *bad;
+    } cases[] = {{"one", 1, 1, ""},      {" two , one ", 1, 3, ""},
+                 {"all", 1, 7, ""},      {"three,three", 1, 4, ""},
+                 {"", 0, 0, ""},         {"one,", 0, 1, ""},
+                 {"one,,two", 0, 1, ""}, {"one,four", 0, 1, "four"}};
+    for (size_t n = 0; n < sizeof cases / sizeof cases[0]; n++) {
+        uint32_t bits;
+        struct mst_span word;
+        assert_int_equal(mst_list_bits(mst_span_of(cases[n].list), names, 3, &bits, &word),
+                         cases[n].holds);
+        assert_int_equal(bits, cases[n].bits);
+        if (!cases[n].holds)
+            assert_true(mst_span_equal(word, mst_span_of(cases[n].bad)));
+    }
+}
+
+static void data_is_found(void **state)
+{
+    (void)state;
+    char path[4096], small[8];
+    setenv("MISTARA_TEST_DATA", "/nowhere/at.all", 1);
+    assert_true(mst_data_path("MISTARA_TEST_DATA", "some.file", path, sizeof path));
+    assert_string_equal(path, "/nowhere/at.all"); /* what is told is not looked for */
+    assert_false(mst_data_path("MISTARA_TEST_DATA", "some.file", small, sizeof small));
+    unsetenv("MISTARA_TEST_DATA");
+    assert_false(mst_data_path("MISTARA_TEST_DATA", "no/such.file", path, sizeof path));
+    assert_non_null(strstr(path, "no/such.file"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(lists_fall_into_words),
+        cmocka_unit_test(data_is_found),
         cmocka_unit_test(spans_compare_by_bytes),
         cmocka_unit_test(every_code_point_survives),
         cmocka_unit_test(impossible_code_points_become_the_stand_in),
