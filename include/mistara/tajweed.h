@@ -256,6 +256,14 @@ struct mst_reading_options {
     int anfal_sakt;                   /* between suras 8 and 9: sakt where the reader goes on */
 };
 
+/* The lengths a reader may choose among, by the names of the fields above; how they go together
+ * mst_reading_new says. NULL past the end. */
+struct mst_count_choice {
+    const char *option, *name; /* "muttasil", "muttaṣil" */
+    int counts[3], count;
+};
+const struct mst_count_choice *mst_count_choice_at(int n);
+
 enum mst_pause_sign {
     MST_PAUSE_NONE,
     MST_PAUSE_MUST,     /* 06D8 */

@@ -9,8 +9,6 @@
 
 static const char istiadha_text[] = "أَعُوذُ بِٱللَّهِ مِنَ ٱلشَّيۡطَٰنِ ٱلرَّجِيمِ";
 
-enum { ISTIADHA_WORDS = 5 };
-
 static bool has_basmala(int32_t sura)
 {
     return sura != 1 && sura != 9;
@@ -212,21 +210,34 @@ static void find_after(struct passage *p)
         look_outside(p, &p->after_part, &p->after, sura + 1, has_basmala(sura + 1) ? 0 : 1, 1);
 }
 
+/* The words of a part alone count, not its verse: a phrase of a long verse is soon read. */
+static void measure_part(struct passage *p, const struct verse_part *part)
+{
+    struct mst_span s = part->bytes;
+    int32_t off = 0, number = 1;
+
+    while (off < (int32_t)s.len && (part->last_word < 1 || number <= part->last_word)) {
+        int32_t end = word_end(s, off);
+        size_t len = (size_t)(end - off);
+
+        if (number >= part->first_word) {
+            p->word_count++;
+            p->bytes += len;
+            p->longest_word = len > p->longest_word ? len : p->longest_word;
+        }
+        off = end + 1;
+        number++;
+    }
+}
+
 /* How much room the words need at most. */
 static void measure(struct passage *p)
 {
     const struct verse_part *first = &p->parts[0];
     struct word_bytes w;
 
-    for (int32_t i = 0; i < p->part_count; i++) {
-        const struct verse_part *q = &p->parts[i];
-        size_t most = q->bytes.len;
-
-        p->word_count +=
-            q->sura == 0 ? ISTIADHA_WORDS : mst_text_word_count(p->text, q->sura, q->verse);
-        p->bytes += most;
-        p->longest_word = most > p->longest_word ? most : p->longest_word;
-    }
+    for (int32_t i = 0; i < p->part_count; i++)
+        measure_part(p, &p->parts[i]);
     if ((size_t)p->before.len > p->longest_word)
         p->longest_word = (size_t)p->before.len;
     if ((size_t)p->after.len > p->longest_word)

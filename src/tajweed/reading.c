@@ -478,29 +478,41 @@ static enum mst_status read_all(struct reader *u, struct mst_error *err)
 
 /* --- options ------------------------------------------------------------------------------- */
 
-static enum mst_status one_of(const char *what, int value, const int *allowed, size_t n,
+enum { MUTTASIL, MUNFASIL, ARID, LIN, AYN, CHOICES };
+static const struct mst_count_choice choices[CHOICES] = {
+    [MUTTASIL] = {"muttasil", "muttaṣil", {4, 5}, 2},
+    [MUNFASIL] = {"munfasil", "munfaṣil", {2, 4, 5}, 3},
+    [ARID] = {"arid", "ʿāriḍ", {2, 4, 6}, 3},
+    [LIN] = {"lin", "līn", {2, 4, 6}, 3},
+    [AYN] = {"ayn", "ʿayn of the openings", {4, 6}, 2},
+};
+
+const struct mst_count_choice *mst_count_choice_at(int n)
+{
+    return n >= 0 && n < CHOICES ? &choices[n] : NULL;
+}
+
+static enum mst_status one_of(const struct mst_count_choice *choice, int value,
                               struct mst_error *err)
 {
     char list[64] = "";
     size_t used = 0;
 
-    for (size_t i = 0; i < n; i++) {
-        if (allowed[i] == value)
+    for (int i = 0; i < choice->count; i++)
+        if (choice->counts[i] == value)
             return MST_OK;
+    for (int i = 0; i < choice->count; i++)
         used += (size_t)snprintf(list + used, sizeof list - used, "%s%d",
-                                 i == 0       ? ""
-                                 : i + 1 == n ? " or "
-                                              : ", ",
-                                 allowed[i]);
-    }
-    return mst_fail(err, MST_USAGE, "%s takes %s counts, not %d", what, list, value);
+                                 i == 0                   ? ""
+                                 : i + 1 == choice->count ? " or "
+                                                          : ", ",
+                                 choice->counts[i]);
+    return mst_fail(err, MST_USAGE, "%s takes %s counts, not %d", choice->name, list, value);
 }
 
 static enum mst_status fill_options(const struct mst_reading_options *in,
                                     struct mst_reading_options *o, struct mst_error *err)
 {
-    static const int four_five[] = {4, 5}, two_four_five[] = {2, 4, 5}, even[] = {2, 4, 6},
-                     four_six[] = {4, 6};
     enum mst_status st;
 
     *o = in ? *in : (struct mst_reading_options){0};
@@ -509,11 +521,11 @@ static enum mst_status fill_options(const struct mst_reading_options *in,
     o->arid = o->arid ? o->arid : 4;
     o->lin = o->lin ? o->lin : o->arid;
     o->ayn = o->ayn ? o->ayn : 6;
-    if ((st = one_of("muttaṣil", o->muttasil, four_five, 2, err)) != MST_OK ||
-        (st = one_of("munfaṣil", o->munfasil, two_four_five, 3, err)) != MST_OK ||
-        (st = one_of("ʿāriḍ", o->arid, even, 3, err)) != MST_OK ||
-        (st = one_of("līn", o->lin, even, 3, err)) != MST_OK ||
-        (st = one_of("ʿayn of the openings", o->ayn, four_six, 2, err)) != MST_OK)
+    if ((st = one_of(&choices[MUTTASIL], o->muttasil, err)) != MST_OK ||
+        (st = one_of(&choices[MUNFASIL], o->munfasil, err)) != MST_OK ||
+        (st = one_of(&choices[ARID], o->arid, err)) != MST_OK ||
+        (st = one_of(&choices[LIN], o->lin, err)) != MST_OK ||
+        (st = one_of(&choices[AYN], o->ayn, err)) != MST_OK)
         return st;
     if (o->munfasil != 2 && o->munfasil != o->muttasil)
         return mst_fail(err, MST_USAGE,

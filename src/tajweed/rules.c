@@ -190,29 +190,17 @@ static const char *nearest(struct mst_span s)
 enum mst_status mst_rule_set_parse(struct mst_span s, struct mst_rule_set *out,
                                    struct mst_error *err)
 {
-    size_t from = 0;
+    struct mst_span word;
 
     out->bits = 0;
-    while (from <= s.len) {
-        const char *comma = s.len > from ? memchr(s.ptr + from, ',', s.len - from) : NULL;
-        size_t end = comma ? (size_t)(comma - s.ptr) : s.len;
-        struct mst_span word = {s.ptr + from, end - from};
-        uint64_t bits;
-
-        while (word.len > 0 && *word.ptr == ' ') {
-            word.ptr++;
-            word.len--;
-        }
-        while (word.len > 0 && word.ptr[word.len - 1] == ' ')
-            word.len--;
-        bits = bits_of_word(word);
+    for (size_t at = 0; mst_list_next(s, &at, &word);) {
+        uint64_t bits = bits_of_word(word);
         if (bits == 0)
             return mst_fail(err, MST_NOT_FOUND,
                             word.len == 0 ? "the list of rules has an empty place%.*s"
                                           : "there is no rule “%.*s”; nearest: %s",
                             (int)word.len, word.ptr, nearest(word));
         out->bits |= bits;
-        from = end + 1;
     }
     return MST_OK;
 }

@@ -1,13 +1,10 @@
 /* Opening the packed text: find it, map it, believe nothing that has not been checked. */
 #include "text_private.h"
 
-#include "mistara-config.h"
-
 #include <endian.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 _Static_assert(sizeof(struct pack_header) == 40, "the header has no holes");
 _Static_assert(sizeof(struct pack_section) == 32, "a section has no holes");
@@ -306,30 +303,6 @@ static enum mst_status load(struct mst_text *text, struct mst_error *err)
     return status;
 }
 
-/*
- * Where the pack lies: as the environment says; in the data folder beside the
- * running program or above it (a build tree); in share/mistara beside bin (an
- * installation that was moved); where it was installed.
- */
-static int find_pack(char *path, size_t size)
-{
-    const char *told = getenv("MISTARA_TEXT");
-    if (told != NULL && told[0] != '\0')
-        return snprintf(path, size, "%s", told) < (int)size;
-
-    static const char *const beside[] = {"data", "../data", "../../data", "../share/mistara"};
-    char program[4096];
-    ssize_t len = readlink("/proc/self/exe", program, sizeof program - 1);
-    while (len > 0 && program[len - 1] != '/')
-        len--;
-    program[len > 0 ? len : 0] = '\0';
-    for (size_t i = 0; len > 0 && i < sizeof beside / sizeof beside[0]; i++)
-        if (snprintf(path, size, "%s%s/mistara.text", program, beside[i]) < (int)size &&
-            access(path, R_OK) == 0)
-            return 1;
-    return snprintf(path, size, "%s/mistara.text", MISTARA_DATADIR) < (int)size;
-}
-
 enum mst_status mst_text_open(const char *path, struct mst_text **out, struct mst_error *err)
 {
     *out = NULL;
@@ -340,9 +313,8 @@ enum mst_status mst_text_open(const char *path, struct mst_text **out, struct ms
 #endif
     char found[4400];
     if (path == NULL) {
-        if (!find_pack(found, sizeof found))
-            return mst_fail(err, MST_NOT_FOUND, "the path to the packed text is too long");
-        path = found;
+        (void)mst_data_path("MISTARA_TEXT", "mistara.text", found, sizeof found);
+        path = found; /* where it is not, the error names the last place */
     }
     struct mst_text *text = calloc(1, sizeof *text);
     if (text == NULL)
