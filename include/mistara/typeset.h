@@ -15,6 +15,7 @@
 #ifndef MISTARA_TYPESET_H
 #define MISTARA_TYPESET_H
 
+#include <mistara/press.h>
 #include <mistara/tajweed.h>
 
 #ifdef __cplusplus
@@ -121,7 +122,6 @@ struct mst_mark_box {
 };
 const struct mst_mark_box *mst_sheet_marks(const struct mst_sheet *sheet, size_t *count);
 
-enum mst_theme { MST_THEME_LIGHT, MST_THEME_DARK };
 /* What a picture shows, for checks and for films that bring their marks in later. */
 enum mst_layer {
     MST_LAYER_PAPER = 1,
@@ -172,10 +172,18 @@ MST_MUST_CHECK enum mst_status mst_sheet_write(const struct mst_sheet *sheet, co
                                                double dpi, enum mst_theme theme,
                                                struct mst_error *err);
 
-/* The notation's inks as 0xRRGGBB, for front end and films: one per family, of one published set.
- */
-uint32_t mst_ink_of_family(enum mst_family family, enum mst_theme theme);
+/* The paper as 0xRRGGBB, for front end and films. */
 uint32_t mst_paper_colour(enum mst_theme theme);
+
+/*
+ * The sign of a site as data, for a page that lays marks over a text of its own
+ * (docs/api.md, “reading”): how much room it takes and its strokes for every
+ * length, in em. Sites with the same id have the same shape.
+ */
+enum { MST_SIGN_ID_SIZE = 48 };
+int mst_sign_id(const struct mst_site *site, char out[MST_SIGN_ID_SIZE]); /* 0: none is drawn */
+MST_MUST_CHECK enum mst_status mst_sign_shape(const struct mst_site *site, struct mst_arena *arena,
+                                              struct mst_string *json, struct mst_error *err);
 
 #ifdef __cplusplus
 }

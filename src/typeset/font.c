@@ -1,117 +1,8 @@
 #include "font.h"
 
-#include "mistara-config.h"
-#include "src/typeset/typeset-config.h"
-#include <cairo-ft.h>
-#include <ft2build.h>
-#include FT_FREETYPE_H
 #include <hb-ot.h>
-#include <limits.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
-
-static const char *const font_files[FONT_ROLE_COUNT] = {
-    [FONT_AMIRI_QURAN] = "amiri-quran.ttf",
-    [FONT_SCHEHERAZADE] = "scheherazade-new.ttf",
-    [FONT_ARABIC_BOLD] = "scheherazade-new-bold.ttf",
-    [FONT_LATIN] = "gentium-plus.ttf",
-    [FONT_LATIN_BOLD] = "gentium-plus-bold.ttf",
-    [FONT_LATIN_ITALIC] = "gentium-plus-italic.ttf",
-};
-
-/*
- * Cairo keeps scaled fonts in a cache of its own that may outlive the
- * mst_typeset, so the FreeType library is counted and goes with the last face.
- */
-struct freetype {
-    FT_Library library;
-    int users;
-};
-
-static void freetype_release(struct freetype *ft)
-{
-    if (ft && --ft->users == 0) {
-        FT_Done_FreeType(ft->library);
-        free(ft);
-    }
-}
-
-struct face_hold {
-    FT_Face face;
-    struct freetype *freetype;
-};
-
-static const cairo_user_data_key_t face_key;
-
-static void face_release(void *data)
-{
-    struct face_hold *hold = data;
-    FT_Done_Face(hold->face);
-    freetype_release(hold->freetype);
-    free(hold);
-}
-
-static enum mst_status font_open(struct mst_typeset *ts, enum font_role role, const char *folder,
-                                 struct mst_error *err)
-{
-    struct font *font = &ts->fonts[role];
-    char path[PATH_MAX];
-    int n = snprintf(path, sizeof path, "%s/%s", folder, font_files[role]);
-    if (n < 0 || (size_t)n >= sizeof path)
-        return mst_fail(err, MST_IO, "the path of the font folder is too long: %s", folder);
-    font->role = role;
-
-    hb_blob_t *blob = hb_blob_create_from_file_or_fail(path);
-    if (!blob)
-        return mst_fail(err, MST_NOT_FOUND,
-                        "the font %s is missing from %s; set MISTARA_FONTS to the folder that "
-                        "holds the fonts",
-                        font_files[role], folder);
-    hb_face_t *face = hb_face_create(blob, 0);
-    hb_blob_destroy(blob);
-    font->glyph_count = hb_face_get_glyph_count(face);
-    font->upem = hb_face_get_upem(face);
-    font->hb = hb_font_create(face);
-    hb_face_destroy(face);
-    hb_font_set_scale(font->hb, (int)font->upem, (int)font->upem);
-    if (font->glyph_count == 0)
-        return mst_fail(err, MST_BAD_DATA, "the font %s is damaged; build it anew", path);
-    font->profiles = mst_arena_alloc(ts->arena, font->glyph_count, sizeof(*font->profiles));
-    struct face_hold *hold = calloc(1, sizeof *hold);
-    if (!font->profiles || !hold) {
-        free(hold);
-        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
-    }
-    if (FT_New_Face(ts->freetype->library, path, 0, &hold->face)) {
-        free(hold);
-        return mst_fail(err, MST_BAD_DATA, "the font %s is damaged; build it anew", path);
-    }
-    hold->freetype = ts->freetype;
-    hold->freetype->users++;
-    font->cairo = cairo_ft_font_face_create_for_ft_face(
-        hold->face, FT_LOAD_NO_HINTING | FT_LOAD_NO_BITMAP | FT_LOAD_NO_AUTOHINT);
-    if (cairo_font_face_set_user_data(font->cairo, &face_key, hold, face_release)) {
-        face_release(hold);
-        return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
-    }
-    return MST_OK;
-}
-
-/* The first folder that holds the scripture's font. */
-static const char *font_folder(const char *asked)
-{
-    const char *environment = getenv("MISTARA_FONTS");
-    if (asked)
-        return asked;
-    if (environment && *environment)
-        return environment;
-    if (access(MISTARA_BUILD_FONTS "/amiri-quran.ttf", R_OK) == 0)
-        return MISTARA_BUILD_FONTS;
-    return MISTARA_DATADIR "/fonts";
-}
 
 enum mst_status mst_typeset_open(const char *font_dir, struct mst_typeset **out,
                                  struct mst_error *err)
@@ -122,18 +13,15 @@ enum mst_status mst_typeset_open(const char *font_dir, struct mst_typeset **out,
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
     ts->arena = mst_arena_new(0);
     ts->buffer = hb_buffer_create();
-    ts->freetype = calloc(1, sizeof *ts->freetype);
-    enum mst_status status = MST_OK;
-    if (!ts->arena || !ts->freetype || FT_Init_FreeType(&ts->freetype->library)) {
-        free(ts->freetype);
-        ts->freetype = NULL;
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
-    } else {
-        ts->freetype->users = 1;
+    enum mst_status status = mst_fonts_open(font_dir, &ts->fonts, err);
+    int ok = ts->arena != NULL;
+    for (int role = 0; role < MST_FONT_ROLES && status == MST_OK && ok; role++) {
+        unsigned glyphs = mst_font_of(ts->fonts, (enum mst_font_role)role)->glyph_count;
+        ts->profiles[role] = mst_arena_alloc(ts->arena, glyphs, sizeof *ts->profiles[role]);
+        ok = ts->profiles[role] != NULL;
     }
-    const char *folder = font_folder(font_dir);
-    for (int role = 0; role < FONT_ROLE_COUNT && status == MST_OK; role++)
-        status = font_open(ts, (enum font_role)role, folder, err);
+    if (status == MST_OK && !ok)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
     if (status != MST_OK) {
         mst_typeset_close(ts);
         return status;
@@ -146,24 +34,13 @@ void mst_typeset_close(struct mst_typeset *ts)
 {
     if (!ts)
         return;
-    for (int role = 0; role < FONT_ROLE_COUNT; role++) {
-        if (ts->fonts[role].cairo)
-            cairo_font_face_destroy(ts->fonts[role].cairo);
-        hb_font_destroy(ts->fonts[role].hb);
-    }
-    freetype_release(ts->freetype);
+    mst_fonts_close(ts->fonts);
     hb_buffer_destroy(ts->buffer);
     mst_arena_free(ts->arena);
     free(ts);
 }
 
-int font_has(const struct font *font, uint32_t cp)
-{
-    hb_codepoint_t glyph;
-    return hb_font_get_nominal_glyph(font->hb, cp, &glyph);
-}
-
-int font_is_mark(const struct font *font, unsigned glyph)
+int font_is_mark(const struct mst_font *font, unsigned glyph)
 {
     return hb_ot_layout_get_glyph_class(hb_font_get_face(font->hb), glyph) ==
            HB_OT_LAYOUT_GLYPH_CLASS_MARK;
@@ -245,13 +122,15 @@ static void profile_quadratic(hb_draw_funcs_t *funcs, void *data, hb_draw_state_
                   x + (cx - x) * 2 / 3, y + (cy - y) * 2 / 3, x, y, user);
 }
 
-const struct glyph_profile *font_profile(struct mst_typeset *ts, struct font *font, unsigned glyph)
+const struct glyph_profile *font_profile(struct mst_typeset *ts, const struct mst_font *font,
+                                         unsigned glyph)
 {
     static const struct glyph_profile blank;
     if (glyph >= font->glyph_count)
         return &blank;
-    if (font->profiles[glyph])
-        return font->profiles[glyph];
+    struct glyph_profile **kept = &ts->profiles[font->role][glyph];
+    if (*kept)
+        return *kept;
     hb_glyph_extents_t box = {0};
     hb_font_get_glyph_extents(font->hb, glyph, &box);
     struct glyph_profile *g = mst_arena_alloc(ts->arena, 1, sizeof *g);
@@ -284,6 +163,6 @@ const struct glyph_profile *font_profile(struct mst_typeset *ts, struct font *fo
     g->x_max = (float)(box.x_bearing + box.width) * unit;
     g->y_min = -(float)box.y_bearing * unit;
     g->y_max = -(float)(box.y_bearing + box.height) * unit;
-    font->profiles[glyph] = g;
+    *kept = g;
     return g;
 }

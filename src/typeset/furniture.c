@@ -26,10 +26,10 @@ static const double TITLE_SCALE = 1.9, CLASS_SCALE = 1.2;
 
 /* The teacher's words over the page, in as many lines as they need; a word wider than the page
  * makes all of them smaller rather than run over its edge. NULL when memory ran out. */
-static struct label *head_lines(const struct mst_sheet *sheet, struct mst_span words,
-                                enum label_style style, double *size, double width, int *count)
+static struct mst_line *head_lines(const struct mst_sheet *sheet, struct mst_span words,
+                                   enum mst_print style, double *size, double width, int *count)
 {
-    struct label *lines = label_wrap(sheet->ts, sheet->arena, words, style, *size, width, count);
+    struct mst_line *lines = label_wrap(sheet->ts, sheet->arena, words, style, *size, width, count);
     double widest = 0;
     for (int i = 0; lines && i < *count; i++)
         widest = lines[i].width > widest ? lines[i].width : widest;
@@ -51,19 +51,19 @@ static double head_words(const struct mst_sheet *sheet, struct scene *s, double 
 {
     const struct {
         struct mst_span words;
-        enum label_style style;
+        enum mst_print style;
         double scale, leading;
         enum ink ink;
     } parts[] = {
-        {sheet->options.title, LABEL_BOLD, TITLE_SCALE, 1.45, INK_TEXT},
-        {sheet->options.class_line, LABEL_PLAIN, CLASS_SCALE, 1.6, INK_SOFT},
+        {sheet->options.title, MST_PRINT_BOLD, TITLE_SCALE, 1.45, INK_TEXT},
+        {sheet->options.class_line, MST_PRINT_PLAIN, CLASS_SCALE, 1.6, INK_SOFT},
     };
     for (size_t p = 0; p < sizeof parts / sizeof *parts; p++) {
         if (!parts[p].words.len)
             continue;
         double size = sheet->page.label_size * parts[p].scale;
         int count;
-        const struct label *lines =
+        const struct mst_line *lines =
             head_lines(sheet, parts[p].words, parts[p].style, &size, head_width(sheet), &count);
         if (!lines)
             return -1;
@@ -88,14 +88,14 @@ static int running_head(struct mst_sheet *sheet, struct scene *s, int32_t sura_n
 {
     double size = sheet->page.label_size, y = sheet->page.top - size * 1.4;
     const struct mst_sura *sura = mst_text_sura(sheet->reading->text, sura_number);
-    struct label label;
+    struct mst_line label;
     s->ink = INK_SOFT;
     if (sheet->options.title.len) {
         /* its first line, clear of the sura's name on the other side */
         double small = size * 0.95;
         int count;
-        const struct label *lines = head_lines(sheet, sheet->options.title, LABEL_PLAIN, &small,
-                                               head_width(sheet) * 0.65, &count);
+        const struct mst_line *lines = head_lines(sheet, sheet->options.title, MST_PRINT_PLAIN,
+                                                  &small, head_width(sheet) * 0.65, &count);
         if (!lines)
             return 0;
         if (count)
@@ -108,7 +108,7 @@ static int running_head(struct mst_sheet *sheet, struct scene *s, int32_t sura_n
                         sura->name_ar.ptr);
         int ok = !name.failed &&
                  label_shape(sheet->ts, sheet->arena, (struct mst_span){name.ptr, name.len},
-                             LABEL_PLAIN, size, &label);
+                             MST_PRINT_PLAIN, size, &label);
         mst_string_free(&name);
         if (!ok)
             return 0;
@@ -146,7 +146,7 @@ int page_foot_prepare(struct mst_sheet *sheet)
     sheet_credits(sheet, &credits);
     if (!credits.failed)
         sheet->credits = label_wrap(
-            sheet->ts, sheet->arena, (struct mst_span){credits.ptr, credits.len}, LABEL_PLAIN,
+            sheet->ts, sheet->arena, (struct mst_span){credits.ptr, credits.len}, MST_PRINT_PLAIN,
             sheet->page.label_size * CREDIT_SCALE, width, &sheet->credit_count);
     mst_string_free(&credits);
     return sheet->credits != NULL;
@@ -158,13 +158,13 @@ static int language_count(const struct mst_sheet *sheet)
 }
 
 /* The line that defers to the teacher: both languages on one row where the page is wide enough. */
-static int deferral_labels(struct mst_sheet *sheet, struct label out[2])
+static int deferral_labels(struct mst_sheet *sheet, struct mst_line out[2])
 {
     int count = 0;
     for (int lang = 0; lang < 2; lang++)
         if (sheet_has_language(sheet, (enum mst_lang)lang)) {
             if (!label_shape(sheet->ts, sheet->arena, phrase(PHRASE_DEFER, (enum mst_lang)lang),
-                             LABEL_PLAIN, sheet->page.label_size * 0.85, &out[count]))
+                             MST_PRINT_PLAIN, sheet->page.label_size * 0.85, &out[count]))
                 return -1;
             count++;
         }
@@ -183,7 +183,7 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
 {
     double size = sheet->page.label_size, x = text_middle(sheet);
     double left = sheet->page.left, right = sheet->page.width - sheet->page.right;
-    struct label deferral[2], page;
+    struct mst_line deferral[2], page;
     int deferrals = deferral_labels(sheet, deferral);
     char digits[24], western[12];
     struct mst_span text = arabic_number(number, digits);
@@ -192,7 +192,7 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
         text = mst_span_of(western);
     }
     if (deferrals < 0 ||
-        !label_shape(sheet->ts, sheet->arena, text, LABEL_PLAIN, size * 1.05, &page))
+        !label_shape(sheet->ts, sheet->arena, text, MST_PRINT_PLAIN, size * 1.05, &page))
         return 0;
     double y = sheet->page.height - sheet->page.bottom - page_foot_height(sheet) + size * 2.0;
     s->ink = INK_RULE;
@@ -231,7 +231,7 @@ int heading_draw(struct mst_sheet *sheet, struct scene *s, const struct paragrap
     double x = (sheet->text_left + sheet->text_right) / 2;
     int whole = p->verse_from <= 1 && p->verse_to >= sura->verse_count;
     struct mst_string name = {0}, detail = {0};
-    struct label label, small;
+    struct mst_line label, small;
     struct mst_span word = phrase(PHRASE_SURA, MST_LANG_AR);
     mst_string_add(&name, word.ptr, word.len);
     mst_string_adds(&name, " ");
@@ -253,11 +253,11 @@ int heading_draw(struct mst_sheet *sheet, struct scene *s, const struct paragrap
             mst_string_addf(&detail, "–%.*s", (int)to.len, to.ptr);
     }
     int ok = !name.failed && !detail.failed &&
-             label_shape(sheet->ts, sheet->arena, (struct mst_span){name.ptr, name.len}, LABEL_BOLD,
-                         0.62 * em, &label) &&
+             label_shape(sheet->ts, sheet->arena, (struct mst_span){name.ptr, name.len},
+                         MST_PRINT_BOLD, 0.62 * em, &label) &&
              label_shape(sheet->ts, sheet->arena,
-                         (struct mst_span){detail.ptr ? detail.ptr : "", detail.len}, LABEL_PLAIN,
-                         size, &small);
+                         (struct mst_span){detail.ptr ? detail.ptr : "", detail.len},
+                         MST_PRINT_PLAIN, size, &small);
     mst_string_free(&name);
     mst_string_free(&detail);
     if (!ok)

@@ -1,10 +1,4 @@
-/*
- * The notation's inks. One hue per family, all from the qualitative schemes
- * that Paul Tol designed for readers with any colour vision ("Colour Schemes",
- * SRON technical note SRON/EPS/TN/09-002, issue 3.2, 2021): for paper his
- * vibrant, muted, dark and medium-contrast values, for a dark screen their
- * lighter kin. Hue never stands alone: every family has its own shape.
- */
+/* ink.h – what a page is drawn in: the families' inks (press.h), and those of all else on it. */
 #ifndef TYPESET_INK_H
 #define TYPESET_INK_H
 

@@ -99,12 +99,12 @@ static struct mst_span entry_meaning(const struct key_entry *e, enum mst_lang la
 static int draw_specimen(struct mst_sheet *sheet, struct scene *s, const struct mark *like,
                          double em, double x, double y)
 {
-    struct label three;
+    struct mst_line three;
     if (like->sign != SIGN_NUMBER) {
         sign_specimen(s, like, em, x, y);
         return 1;
     }
-    if (!label_shape(sheet->ts, sheet->arena, mst_span_of("٣"), LABEL_BOLD, em * 0.5, &three))
+    if (!label_shape(sheet->ts, sheet->arena, mst_span_of("٣"), MST_PRINT_BOLD, em * 0.5, &three))
         return 0;
     s->ink = like->ink;
     label_draw(s, &three, x, y + em * 0.2, LABEL_CENTRE);
@@ -134,10 +134,10 @@ double key_foot_height(const struct mst_sheet *sheet, const struct key *key)
 }
 
 static int draw_text(struct mst_sheet *sheet, struct scene *s, struct mst_span text,
-                     enum label_style style, double size, double most, double x, double y,
+                     enum mst_print style, double size, double most, double x, double y,
                      enum label_align align, int ink)
 {
-    struct label label;
+    struct mst_line label;
     if (text.len == 0)
         return 1;
     if (!label_shape(sheet->ts, sheet->arena, text, style, size, &label))
@@ -175,9 +175,9 @@ int key_foot_draw(struct mst_sheet *sheet, struct scene *s, const struct key *ke
             double share = both ? room * (lang == MST_LANG_EN ? 0.58 : 0.40) : room;
             double x = lang == MST_LANG_EN ? x0 : x1;
             enum label_align align = lang == MST_LANG_EN ? LABEL_LEFT : LABEL_RIGHT;
-            if (!draw_text(sheet, s, entry_name(e, (enum mst_lang)lang), LABEL_BOLD, size, share, x,
-                           y, align, INK_TEXT) ||
-                !draw_text(sheet, s, entry_meaning(e, (enum mst_lang)lang), LABEL_PLAIN,
+            if (!draw_text(sheet, s, entry_name(e, (enum mst_lang)lang), MST_PRINT_BOLD, size,
+                           share, x, y, align, INK_TEXT) ||
+                !draw_text(sheet, s, entry_meaning(e, (enum mst_lang)lang), MST_PRINT_PLAIN,
                            size * 0.78, share, x, y + size * 1.1, align, INK_SOFT))
                 return 0;
         }
@@ -195,11 +195,11 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
     double right = sheet->page.width - sheet->page.right, middle = (left + right) / 2;
     double y = sheet->page.top + size * 2.0;
     if (sheet_has_language(sheet, MST_LANG_EN) &&
-        !draw_text(sheet, s, phrase(PHRASE_KEY_TITLE, MST_LANG_EN), LABEL_BOLD, size * 1.7, 1e9,
+        !draw_text(sheet, s, phrase(PHRASE_KEY_TITLE, MST_LANG_EN), MST_PRINT_BOLD, size * 1.7, 1e9,
                    left, y, LABEL_LEFT, INK_TEXT))
         return 0;
     if (sheet_has_language(sheet, MST_LANG_AR) &&
-        !draw_text(sheet, s, phrase(PHRASE_KEY_TITLE, MST_LANG_AR), LABEL_BOLD, size * 1.7, 1e9,
+        !draw_text(sheet, s, phrase(PHRASE_KEY_TITLE, MST_LANG_AR), MST_PRINT_BOLD, size * 1.7, 1e9,
                    right, y, LABEL_RIGHT, INK_TEXT))
         return 0;
     double top = y + size * 1.6, specimen = size * 3.2, box = size * 6;
@@ -219,9 +219,9 @@ static int key_page_draw(struct mst_sheet *sheet, struct scene *s, const struct 
             enum label_align align = lang == MST_LANG_EN ? LABEL_LEFT : LABEL_RIGHT;
             struct mst_span meaning = entry_meaning(e, (enum mst_lang)lang);
             double name_y = meaning.len ? centre - size * 0.15 : centre + size * 0.35;
-            if (!draw_text(sheet, s, entry_name(e, (enum mst_lang)lang), LABEL_BOLD, size * 1.1,
+            if (!draw_text(sheet, s, entry_name(e, (enum mst_lang)lang), MST_PRINT_BOLD, size * 1.1,
                            share, x, name_y, align, INK_TEXT) ||
-                !draw_text(sheet, s, meaning, LABEL_PLAIN, size * 0.9, share, x,
+                !draw_text(sheet, s, meaning, MST_PRINT_PLAIN, size * 0.9, share, x,
                            centre + size * 1.3, align, INK_SOFT))
                 return 0;
         }

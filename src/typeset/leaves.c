@@ -18,7 +18,7 @@ enum mst_status mst_leaves_new(struct mst_typeset *ts, struct mst_page_geometry 
     sheet->reading = &leaves->nothing;
     sheet->page = page;
     sheet->em = page.type_size;
-    sheet->font = &ts->fonts[FONT_AMIRI_QURAN];
+    sheet->font = mst_font_of(ts->fonts, MST_FONT_QURAN);
     sheet->gloss = -1;
     sheet->options.page = page;
     sheet->options.title = title;
@@ -46,12 +46,13 @@ struct scene *leaves_page(struct mst_leaves *leaves)
 static double paragraph(struct mst_leaves *leaves, const struct mst_words *w, struct mst_span text,
                         double y, struct scene *scene)
 {
-    static const enum label_style styles[] = {LABEL_PLAIN, LABEL_BOLD, LABEL_ITALIC};
+    static const enum mst_print styles[] = {MST_PRINT_PLAIN, MST_PRINT_BOLD, MST_PRINT_ITALIC,
+                                            MST_PRINT_CODE};
     static const enum label_align aligns[] = {LABEL_LEFT, LABEL_CENTRE, LABEL_RIGHT};
     const double step = w->size * (w->leading > 0 ? w->leading : 1.4);
     int count;
-    struct label *lines = label_wrap(leaves->sheet.ts, leaves->sheet.arena, text, styles[w->style],
-                                     w->size, w->width, &count);
+    struct mst_line *lines = label_wrap(leaves->sheet.ts, leaves->sheet.arena, text,
+                                        styles[w->style], w->size, w->width, &count);
     leaves->failed |= lines == NULL;
     double x = w->x + w->width * (w->align == MST_WORDS_LEFT    ? 0
                                   : w->align == MST_WORDS_RIGHT ? 1
@@ -97,6 +98,18 @@ void mst_leaf_line(struct mst_leaves *leaves, double x0, double y0, double x1, d
         return;
     scene->ink = INK_RULE;
     scene_segment(scene, x0, y0, x1, y1, 0.6);
+}
+
+void mst_leaf_fill(struct mst_leaves *leaves, const struct mst_leaf_box *boxes, size_t count)
+{
+    struct scene *scene = leaves_page(leaves);
+    if (!scene || count == 0)
+        return;
+    scene->ink = INK_TEXT;
+    for (size_t n = 0; n < count; n++)
+        scene_rect(scene, boxes[n].x, boxes[n].y, boxes[n].x + boxes[n].width,
+                   boxes[n].y + boxes[n].height);
+    scene_fill(scene);
 }
 
 static int copy_item(struct scene *to, const struct scene_item *item, double dx, double dy)

@@ -52,7 +52,7 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
             continue;
         *named |= (uint64_t)1 << rules[i];
         sign_specimen(s, &marks[i], specimen, right - specimen_box / 2, y - size * 0.28);
-        struct label label[2] = {{0}};
+        struct mst_line label[2] = {{0}};
         double x = right - specimen_box - size * 0.35, width = 0;
         for (int lang = 0; lang < 2; lang++) {
             if (!sheet_has_language(sheet, (enum mst_lang)lang))
@@ -60,7 +60,7 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
             if (!label_shape(
                     sheet->ts, sheet->arena,
                     mst_span_of(mst_rule_name((enum mst_rule)rules[i], (enum mst_lang)lang)),
-                    LABEL_PLAIN, size, &label[lang]))
+                    MST_PRINT_PLAIN, size, &label[lang]))
                 return 0;
             width += label[lang].width;
         }
@@ -72,7 +72,7 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
             if (shrink < 1 && !label_shape(sheet->ts, sheet->arena,
                                            mst_span_of(mst_rule_name((enum mst_rule)rules[i],
                                                                      (enum mst_lang)lang)),
-                                           LABEL_PLAIN, size * shrink, &label[lang]))
+                                           MST_PRINT_PLAIN, size * shrink, &label[lang]))
                 return 0;
             /* two columns: Arabic beside its sign, English at the edge of the page */
             if (both && lang == MST_LANG_EN)
@@ -84,8 +84,8 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
         rows++;
     }
     if (more) {
-        struct label dots = {0};
-        if (!label_shape(sheet->ts, sheet->arena, mst_span_of("…"), LABEL_PLAIN, size, &dots))
+        struct mst_line dots = {0};
+        if (!label_shape(sheet->ts, sheet->arena, mst_span_of("…"), MST_PRINT_PLAIN, size, &dots))
             return 0;
         s->ink = INK_TEXT;
         label_draw(s, &dots, right - specimen_box - size * 0.35, y, LABEL_RIGHT);
@@ -96,10 +96,10 @@ static int draw_names(struct mst_sheet *sheet, struct scene *s, const struct lin
 static int draw_count(struct mst_sheet *sheet, struct scene *s, const struct line *line)
 {
     char buf[24];
-    struct label label;
+    struct mst_line label;
     if (line->places == 0)
         return 1;
-    if (!label_shape(sheet->ts, sheet->arena, arabic_number(line->places, buf), LABEL_BOLD,
+    if (!label_shape(sheet->ts, sheet->arena, arabic_number(line->places, buf), MST_PRINT_BOLD,
                      sheet->page.label_size * 1.5, &label))
         return 0;
     s->ink = INK_PLAIN;

@@ -111,12 +111,6 @@ static int add_spanning(struct mst_sheet *sheet, struct mark *mark, const struct
     return add_mark(sheet, mark) != NULL;
 }
 
-static int is_spanning(enum sign sign)
-{
-    return sign == SIGN_TIE || sign == SIGN_TIE_WAVE || sign == SIGN_LOZENGE ||
-           sign == SIGN_DOTTED_WAVE;
-}
-
 static int add_site(struct mst_sheet *sheet, int32_t index, int line)
 {
     const struct mst_site *site = &sheet->reading->sites[index];
@@ -127,7 +121,7 @@ static int add_site(struct mst_sheet *sheet, int32_t index, int line)
     mark.word = -1;
     mark.anchor = letter_middle(sheet, site->trigger);
     mark.from = mark.to = mark.anchor;
-    if (is_spanning(mark.sign))
+    if (sign_is_spanning(mark.sign))
         return add_spanning(sheet, &mark, site, line);
     if (sheet->boxes[site->trigger].line != line)
         return 1;
@@ -330,7 +324,7 @@ static int lower_pause_sign(struct mst_sheet *sheet, struct line *line,
                             const struct line_item *item)
 {
     struct word *word = &sheet->words[item->word];
-    struct glyph *sign = &word->glyphs[word->pause_glyph];
+    struct mst_glyph *sign = &word->glyphs[word->pause_glyph];
     const struct glyph_profile *p = font_profile(sheet->ts, sheet->font, sign->id);
     if (!p)
         return 0;

@@ -47,9 +47,10 @@ int medallion_draw(struct mst_sheet *sheet, struct scene *s, int32_t verse, doub
     }
     scene_fill(s);
     char buf[24];
-    struct label number;
+    struct mst_line number;
     double size = (verse < 10 ? 0.46 : verse < 100 ? 0.40 : 0.31) * em;
-    if (!label_shape(sheet->ts, sheet->arena, arabic_number(verse, buf), LABEL_BOLD, size, &number))
+    if (!label_shape(sheet->ts, sheet->arena, arabic_number(verse, buf), MST_PRINT_BOLD, size,
+                     &number))
         return 0;
     s->ink = INK_TEXT;
     label_draw(s, &number, x, y + 0.42 * size, LABEL_CENTRE);

@@ -39,7 +39,7 @@ struct element {
     int index;    /* of the line or the paragraph */
     double top;   /* heading, gloss */
     double pitch; /* line: from the baseline before; 0 = not below a line */
-    struct label *gloss;
+    struct mst_line *gloss;
     int gloss_count;
 };
 
@@ -272,8 +272,8 @@ static enum mst_status add_gloss(struct filling *f, int index)
         mst_text_translated(sheet->reading->text, sheet->gloss, p->sura, p->gloss_verse);
     double size = sheet->page.label_size * 1.15;
     int count = 0;
-    struct label *lines = label_wrap(sheet->ts, sheet->arena, text, LABEL_ITALIC, size,
-                                     sheet->text_right - sheet->text_left, &count);
+    struct mst_line *lines = label_wrap(sheet->ts, sheet->arena, text, MST_PRINT_ITALIC, size,
+                                        sheet->text_right - sheet->text_left, &count);
     if (!lines)
         return out_of_memory(f);
     double top = f->cursor + 0.06 * sheet->em;

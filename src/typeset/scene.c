@@ -21,8 +21,8 @@ static struct scene_item *scene_add(struct scene *s, enum scene_kind kind)
     return item;
 }
 
-void scene_glyphs(struct scene *s, struct font *font, double size, double x, double y,
-                  const struct glyph *glyphs, int count)
+void scene_glyphs(struct scene *s, const struct mst_font *font, double size, double x, double y,
+                  const struct mst_glyph *glyphs, int count)
 {
     struct scene_item *item = count > 0 ? scene_add(s, SCENE_GLYPHS) : NULL;
     if (!item)

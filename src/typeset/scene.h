@@ -28,9 +28,9 @@ struct scene_item {
     int32_t word; /* in the reading, -1 = none */
     int32_t mark; /* in the sheet's marks, -1 = none */
     /* glyphs */
-    struct font *font;
+    const struct mst_font *font;
     double size, x, y; /* origin of the run; glyph positions in em from it */
-    const struct glyph *glyphs;
+    const struct mst_glyph *glyphs;
     int glyph_count;
     /* paths */
     const struct path_op *ops;
@@ -54,8 +54,8 @@ struct scene {
     int op_count, op_cap;
 };
 
-void scene_glyphs(struct scene *s, struct font *font, double size, double x, double y,
-                  const struct glyph *glyphs, int count);
+void scene_glyphs(struct scene *s, const struct mst_font *font, double size, double x, double y,
+                  const struct mst_glyph *glyphs, int count);
 void scene_move(struct scene *s, double x, double y);
 void scene_line(struct scene *s, double x, double y);
 void scene_curve(struct scene *s, double x1, double y1, double x2, double y2, double x, double y);

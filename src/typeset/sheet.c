@@ -122,8 +122,9 @@ enum mst_status mst_sheet_new(struct mst_typeset *ts, const struct mst_reading *
     if (sheet->options.rules.bits == 0)
         sheet->options.rules = mst_sheet_default_rules();
     sheet->em = sheet->page.type_size;
-    sheet->font = &ts->fonts[sheet->options.font == MST_SHEET_SCHEHERAZADE ? FONT_SCHEHERAZADE
-                                                                           : FONT_AMIRI_QURAN];
+    sheet->font =
+        mst_font_of(ts->fonts, sheet->options.font == MST_SHEET_SCHEHERAZADE ? MST_FONT_ARABIC
+                                                                             : MST_FONT_QURAN);
     sheet->gloss = -1;
     if (sheet->options.gloss.len) {
         struct mst_span code = sheet->options.gloss;

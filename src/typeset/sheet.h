@@ -46,7 +46,7 @@ struct mst_sheet {
     struct mst_sheet_options options; /* with every default filled in */
     struct mst_page_geometry page;
     struct mst_arena *arena;
-    struct font *font;
+    const struct mst_font *font;
     double em;
     double text_left, text_right; /* of the lines */
     int gloss;                    /* index of the translation, -1 = none */
@@ -61,7 +61,7 @@ struct mst_sheet {
     struct mst_mark_box *mark_boxes;
     int32_t mark_count, mark_cap;
     struct mst_letter_box *boxes;
-    struct label *credits; /* at the foot of every page */
+    struct mst_line *credits; /* at the foot of every page */
     int credit_count;
     struct scene *pages;
     int page_count, page_cap;

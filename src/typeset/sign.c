@@ -129,8 +129,18 @@ static double wave_least(const struct mark *m)
     return wave_counts(m) * COUNT_WIDTH;
 }
 
-/* Width a sign needs at least, and its height. */
-static void sign_size(const struct mark *m, double *width, double *height)
+int sign_is_spanning(enum sign sign)
+{
+    return sign == SIGN_TIE || sign == SIGN_TIE_WAVE || sign == SIGN_LOZENGE ||
+           sign == SIGN_DOTTED_WAVE;
+}
+
+double sign_wave_length(void)
+{
+    return WAVE_LENGTH;
+}
+
+void sign_size(const struct mark *m, double *width, double *height)
 {
     double w = 0.2, h = 0.2;
     switch (m->sign) {

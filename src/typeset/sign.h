@@ -77,6 +77,12 @@ struct mark {
 int sign_for_site(const struct mst_site *site, struct mark *out);
 int sign_for_pause(enum mst_pause_sign pause, enum sign *out);
 
+/* A sign that goes from its letter to another. */
+int sign_is_spanning(enum sign sign);
+/* Width it needs at least, and its height. */
+void sign_size(const struct mark *mark, double *width, double *height);
+double sign_wave_length(void);
+
 /* From from/to/anchor to x0, x1 and height (y0 = 0, y1 = height), for this type size. */
 void sign_measure(struct mark *mark, double em);
 /* Strokes into the scene at x0…x1, y0…y1. */

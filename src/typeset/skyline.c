@@ -40,8 +40,8 @@ void skyline_add_rect(struct skyline *s, double x0, double y0, double x1, double
     }
 }
 
-int skyline_add_glyphs(struct skyline *s, struct mst_typeset *ts, struct font *font, double size,
-                       double x, const struct glyph *glyphs, int count)
+int skyline_add_glyphs(struct skyline *s, struct mst_typeset *ts, const struct mst_font *font,
+                       double size, double x, const struct mst_glyph *glyphs, int count)
 {
     for (int g = 0; g < count; g++) {
         const struct glyph_profile *p = font_profile(ts, font, glyphs[g].id);

@@ -22,8 +22,8 @@ struct skyline {
 int skyline_init(struct skyline *s, struct mst_arena *arena, double x0, double x1);
 void skyline_add_rect(struct skyline *s, double x0, double y0, double x1, double y1);
 /* Returns 0 when memory ran out. */
-int skyline_add_glyphs(struct skyline *s, struct mst_typeset *ts, struct font *font, double size,
-                       double x, const struct glyph *glyphs, int count);
+int skyline_add_glyphs(struct skyline *s, struct mst_typeset *ts, const struct mst_font *font,
+                       double size, double x, const struct mst_glyph *glyphs, int count);
 /* The lowest ink between x0 and x1 (−1e9 = none), and the highest (1e9 = none). */
 double skyline_floor(const struct skyline *s, double x0, double x1);
 double skyline_roof(const struct skyline *s, double x0, double x1);

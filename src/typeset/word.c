@@ -66,7 +66,7 @@ static int letter_at(const size_t *starts, int count, size_t byte)
 
 /* Split a cluster that holds letters a…b (a ligature) at the font's carets, else evenly. cuts[i] is
  * the left edge of part i from the left; the rightmost part is letter a. */
-static void ligature_cuts(const struct font *font, unsigned glyph, double x, double width,
+static void ligature_cuts(const struct mst_font *font, unsigned glyph, double x, double width,
                           int parts, double *cuts)
 {
     for (int i = 0; i <= parts; i++)
@@ -90,7 +90,7 @@ static int is_pause_sign(const struct word *word, size_t byte)
     return cp >= 0x6D6 && cp <= 0x6DB;
 }
 
-static void measure(struct mst_typeset *ts, struct font *font, struct word *word,
+static void measure(struct mst_typeset *ts, const struct mst_font *font, struct word *word,
                     const hb_glyph_info_t *info, const hb_glyph_position_t *pos, unsigned count,
                     const size_t *starts, int letter_count)
 {
@@ -126,7 +126,7 @@ static void measure(struct mst_typeset *ts, struct font *font, struct word *word
             double ox = x + (double)pos[k].x_offset / font->upem;
             double oy = -(double)pos[k].y_offset / font->upem;
             x += (double)pos[k].x_advance / font->upem;
-            word->glyphs[k] = (struct glyph){info[k].codepoint, (float)ox, (float)oy};
+            word->glyphs[k] = (struct mst_glyph){info[k].codepoint, (float)ox, (float)oy};
             const struct glyph_profile *p = font_profile(ts, font, info[k].codepoint);
             if (is_pause_sign(word, byte)) {
                 word->pause_glyph = (int)k;
@@ -168,7 +168,7 @@ static void measure(struct mst_typeset *ts, struct font *font, struct word *word
     word->width = pen;
 }
 
-static int shape(struct mst_typeset *ts, const struct font *font, const struct word *word,
+static int shape(struct mst_typeset *ts, const struct mst_font *font, const struct word *word,
                  hb_buffer_cluster_level_t level)
 {
     hb_buffer_reset(ts->buffer);
@@ -187,7 +187,7 @@ static int shape(struct mst_typeset *ts, const struct font *font, const struct w
  * into one cluster with the letter before, because marks are reordered there.
  * With clusters kept apart by character each mark still tells its letter.
  */
-static int find_seatless(struct mst_typeset *ts, struct font *font, struct word *word,
+static int find_seatless(struct mst_typeset *ts, const struct mst_font *font, struct word *word,
                          const size_t *starts, int letter_count)
 {
     int some = 0;
@@ -226,7 +226,7 @@ static void fill_gaps(struct word *word, int letter_count)
     }
 }
 
-enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
+enum mst_status word_shape(struct mst_typeset *ts, const struct mst_font *font,
                            const struct mst_reading *reading, int32_t word_idx,
                            struct mst_arena *arena, struct word *out, int *missing,
                            struct mst_error *err)

@@ -26,11 +26,6 @@ static inline void box_add(struct box *b, double x0, double y0, double x1, doubl
     b->y1 = y1 > b->y1 ? y1 : b->y1;
 }
 
-struct glyph {
-    uint32_t id;
-    float x, y; /* origin */
-};
-
 struct word_letter {
     struct box ink;     /* letter and marks */
     struct box base;    /* the letter alone */
@@ -38,7 +33,7 @@ struct word_letter {
 };
 
 struct word {
-    struct glyph *glyphs; /* left to right */
+    struct mst_glyph *glyphs; /* left to right */
     int glyph_count;
     int pause_glyph; /* that of a pause sign of the print, -1 = none: set lower by the line */
     double width;    /* advance */
@@ -55,7 +50,7 @@ struct word {
  * between two joined letters that both bear a maddah (the spelled openings),
  * whose maddahs would touch otherwise.
  */
-MST_MUST_CHECK enum mst_status word_shape(struct mst_typeset *ts, struct font *font,
+MST_MUST_CHECK enum mst_status word_shape(struct mst_typeset *ts, const struct mst_font *font,
                                           const struct mst_reading *reading, int32_t word_idx,
                                           struct mst_arena *arena, struct word *out, int *missing,
                                           struct mst_error *err);

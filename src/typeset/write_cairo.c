@@ -6,7 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 static void set_ink(cairo_t *cr, int ink, enum mst_theme theme)
 {
@@ -180,21 +179,6 @@ enum mst_status mst_sheet_png(const struct mst_sheet *sheet, int page, double dp
     return status;
 }
 
-/*
- * The date of a file must not differ from one run to the next: that of
- * SOURCE_DATE_EPOCH (reproducible-builds.org) where it is set, else none.
- */
-static void pdf_date(cairo_surface_t *surface)
-{
-    const char *epoch = getenv("SOURCE_DATE_EPOCH");
-    char date[32] = "";
-    time_t seconds = epoch ? (time_t)strtoll(epoch, NULL, 10) : 0;
-    struct tm tm;
-    if (epoch && *epoch && gmtime_r(&seconds, &tm))
-        strftime(date, sizeof date, "%Y-%m-%dT%H:%M:%SZ", &tm);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, date);
-}
-
 /* The title of the file: the teacher's, else the passage. */
 static int pdf_title(const struct mst_sheet *sheet, struct mst_string *out)
 {
@@ -218,7 +202,7 @@ enum mst_status mst_sheet_pdf(const struct mst_sheet *sheet, struct mst_string *
     int ok = pdf_title(sheet, &title);
     if (ok)
         cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title.ptr);
-    pdf_date(surface);
+    mst_press_date(surface);
     for (int i = 0; i < sheet->page_count && ok; i++) {
         ok = draw_scene(cr, &sheet->pages[i], MST_LAYER_ALL, MST_THEME_LIGHT);
         cairo_show_page(cr);

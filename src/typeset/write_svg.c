@@ -65,7 +65,7 @@ static void shape_close(hb_draw_funcs_t *f, void *data, hb_draw_state_t *state, 
 }
 
 static void add_shapes(const struct mst_sheet *sheet, const struct scene *scene,
-                       unsigned char *const seen[FONT_ROLE_COUNT], struct mst_string *out)
+                       unsigned char *const seen[MST_FONT_ROLES], struct mst_string *out)
 {
     hb_draw_funcs_t *draw = hb_draw_funcs_create();
     hb_draw_funcs_set_move_to_func(draw, shape_move, NULL, NULL);
@@ -196,10 +196,10 @@ enum mst_status mst_sheet_svg(const struct mst_sheet *sheet, int page, enum mst_
         return mst_fail(err, MST_NOT_FOUND, "the sheet has %d pages; page %d asked",
                         sheet->page_count, page + 1);
     const struct scene *scene = &sheet->pages[page];
-    unsigned char *seen[FONT_ROLE_COUNT] = {0};
+    unsigned char *seen[MST_FONT_ROLES] = {0};
     int ok = 1;
-    for (int f = 0; f < FONT_ROLE_COUNT; f++) {
-        seen[f] = calloc(sheet->ts->fonts[f].glyph_count + 1, 1);
+    for (int f = 0; f < MST_FONT_ROLES; f++) {
+        seen[f] = calloc(mst_font_of(sheet->ts->fonts, (enum mst_font_role)f)->glyph_count + 1, 1);
         ok = ok && seen[f];
     }
     if (ok) {
@@ -239,7 +239,7 @@ enum mst_status mst_sheet_svg(const struct mst_sheet *sheet, int page, enum mst_
         }
         mst_string_adds(out, open ? "</g>\n</svg>\n" : "\n</svg>\n");
     }
-    for (int f = 0; f < FONT_ROLE_COUNT; f++)
+    for (int f = 0; f < MST_FONT_ROLES; f++)
         free(seen[f]);
     if (!ok || out->failed)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while writing the SVG");

@@ -2,6 +2,7 @@
 #include "fixture.h"
 
 #include <jansson.h>
+#include <mistara/leaves.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -63,6 +64,34 @@ static void pdf_is_sound(void **state)
     assert_non_null(strstr(out, "A4"));
     out = run_on(&pdf, "grep -a -c '/Lang (ar)'", &code);
     assert_int_equal(atoi(out), 1);
+    mst_string_free(&pdf);
+    mst_arena_reset(f->arena);
+}
+
+/* A code of letters that like to join is typed letter by letter: no ligature stands for two. */
+static void a_code_is_set_apart(void **state)
+{
+    struct fixture *f = *state;
+    struct mst_error err = {0};
+    struct mst_string pdf = {0};
+    struct mst_leaves *leaves;
+    struct mst_sheet *sheet;
+    int exit_code;
+    assert_int_equal(mst_leaves_new(f->typeset, mst_page_a4(), MST_SPAN("codes"), MST_LABELS_BOTH,
+                                    f->arena, &leaves, &err),
+                     MST_OK);
+    mst_leaves_turn(leaves);
+    struct mst_words words = {.text = MST_SPAN("1fff-ttff-ffth-tfft"),
+                              .style = MST_WORDS_CODE,
+                              .size = 15,
+                              .x = 50,
+                              .y = 50,
+                              .width = 400};
+    mst_leaf_words(leaves, &words);
+    assert_int_equal(mst_leaves_close(leaves, &sheet, &err), MST_OK);
+    assert_int_equal(mst_sheet_pdf(sheet, &pdf, &err), MST_OK);
+    assert_non_null(
+        strstr(run_on(&pdf, "sh -c 'pdftotext \"$0\" -'", &exit_code), "1fff-ttff-ffth-tfft"));
     mst_string_free(&pdf);
     mst_arena_reset(f->arena);
 }
@@ -283,6 +312,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(pdf_is_sound),
+        cmocka_unit_test(a_code_is_set_apart),
         cmocka_unit_test(same_input_same_bytes),
         cmocka_unit_test(svg_names_every_mark),
         cmocka_unit_test(boxes_lead_to_letters_and_sites),
