@@ -40,7 +40,7 @@
 extern "C" {
 #endif
 
-enum { MST_TAKE_RATE_HZ = 16000 };
+enum { MST_TAKE_RATE_HZ = 16000, MST_SOUND_RATE_HZ = 48000 };
 
 static inline int64_t mst_take_sample_at_ms(double ms)
 {
@@ -76,7 +76,17 @@ MST_MUST_CHECK enum mst_status mst_take_open(const char *const *paths, size_t pa
 /* A take made of samples at hand (copied), as if decoded; for tests and for altered takes. */
 MST_MUST_CHECK enum mst_status mst_take_open_samples(const float *samples, size_t sample_count,
                                                      struct mst_take **out, struct mst_error *err);
+/*
+ * The same once more with all its sound, MST_SOUND_RATE_HZ, for human ears: to be
+ * read (mst_take_read…, mst_take_sample_count) and closed, nothing else; the
+ * ear, quality and pictures want MST_TAKE_RATE_HZ. A moment lies at the same ms
+ * in both. NOT_FOUND when a file has gone since. A take of samples at hand has no
+ * more than these: it is copied as it is.
+ */
+MST_MUST_CHECK enum mst_status mst_take_open_sound(struct mst_take *take, struct mst_take **out,
+                                                   struct mst_error *err);
 void mst_take_close(struct mst_take *take); /* accepts NULL */
+int32_t mst_take_rate_hz(const struct mst_take *take);
 
 /*
  * The next samples, at most max; *got == 0 is the end. Blocks while the
@@ -216,9 +226,14 @@ MST_MUST_CHECK enum mst_status mst_take_outline(struct mst_take *take, double st
  */
 MST_MUST_CHECK enum mst_status mst_take_clip(struct mst_take *take, double start_ms, double end_ms,
                                              const char *path, struct mst_error *err);
+/* The same file's bytes, added to out. */
+MST_MUST_CHECK enum mst_status mst_take_clip_bytes(struct mst_take *take, double start_ms,
+                                                   double end_ms, struct mst_string *out,
+                                                   struct mst_error *err);
 /* Samples at hand to such a file. */
 MST_MUST_CHECK enum mst_status mst_wav_write(const char *path, const float *samples,
-                                             size_t sample_count, struct mst_error *err);
+                                             size_t sample_count, int32_t rate_hz,
+                                             struct mst_error *err);
 
 #ifdef __cplusplus
 }

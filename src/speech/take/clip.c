@@ -20,40 +20,55 @@ static void put32(unsigned char *at, uint32_t v)
     put16(at + 2, v >> 16);
 }
 
-static enum mst_status wav_begin(const char *path, int64_t sample_count, struct mst_outfile **out,
-                                 struct mst_error *err)
+enum { WAV_HEAD = 44, BLOCK = 1024 };
+
+static enum mst_status wav_head(unsigned char head[WAV_HEAD], int64_t sample_count, int32_t rate_hz,
+                                struct mst_error *err)
 {
     if (sample_count > (INT32_MAX - 64) / 2)
-        return mst_fail(err, MST_USAGE, "“%s” would be too long for a WAV file", path);
-    enum mst_status status = mst_outfile_open(path, out, err);
-    if (status != MST_OK)
-        return status;
+        return mst_fail(err, MST_USAGE, "the stretch would be too long for a WAV file");
     const uint32_t data = (uint32_t)sample_count * 2;
-    unsigned char head[44] = "RIFF    WAVEfmt ";
+    memcpy(head, "RIFF    WAVEfmt ", 16);
     put32(head + 4, 36 + data);
     put32(head + 16, 16);
     put16(head + 20, 1); /* plain PCM */
     put16(head + 22, 1);
-    put32(head + 24, MST_TAKE_RATE_HZ);
-    put32(head + 28, MST_TAKE_RATE_HZ * 2);
+    put32(head + 24, (uint32_t)rate_hz);
+    put32(head + 28, (uint32_t)rate_hz * 2);
     put16(head + 32, 2);
     put16(head + 34, 16);
     memcpy(head + 36, "data", 4);
     put32(head + 40, data);
-    mst_outfile_write(*out, head, sizeof head);
     return MST_OK;
+}
+
+static void wav_samples(const float *samples, size_t count, unsigned char *bytes)
+{
+    for (size_t i = 0; i < count; i++) {
+        float x = isfinite(samples[i]) ? samples[i] * 32768.0f : 0;
+        long v = lrintf(fminf(fmaxf(x, -32768.0f), 32767.0f));
+        put16(bytes + 2 * i, (unsigned)v & 0xffff);
+    }
+}
+
+static enum mst_status wav_begin(const char *path, int64_t sample_count, int32_t rate_hz,
+                                 struct mst_outfile **out, struct mst_error *err)
+{
+    unsigned char head[WAV_HEAD];
+    enum mst_status status = wav_head(head, sample_count, rate_hz, err);
+    if (status == MST_OK)
+        status = mst_outfile_open(path, out, err);
+    if (status == MST_OK)
+        mst_outfile_write(*out, head, sizeof head);
+    return status;
 }
 
 static void wav_add(struct mst_outfile *out, const float *samples, size_t count)
 {
-    unsigned char bytes[2 * 1024];
+    unsigned char bytes[2 * BLOCK];
     while (count > 0) {
-        size_t n = count < sizeof bytes / 2 ? count : sizeof bytes / 2;
-        for (size_t i = 0; i < n; i++) {
-            float x = isfinite(samples[i]) ? samples[i] * 32768.0f : 0;
-            long v = lrintf(fminf(fmaxf(x, -32768.0f), 32767.0f));
-            put16(bytes + 2 * i, (unsigned)v & 0xffff);
-        }
+        size_t n = count < BLOCK ? count : BLOCK;
+        wav_samples(samples, n, bytes);
         mst_outfile_write(out, bytes, 2 * n);
         samples += n;
         count -= n;
@@ -61,11 +76,11 @@ static void wav_add(struct mst_outfile *out, const float *samples, size_t count)
 }
 
 enum mst_status mst_wav_write(const char *path, const float *samples, size_t sample_count,
-                              struct mst_error *err)
+                              int32_t rate_hz, struct mst_error *err)
 {
     struct mst_outfile *out = NULL;
-    enum mst_status status =
-        wav_begin(path, sample_count > INT32_MAX ? INT32_MAX : (int64_t)sample_count, &out, err);
+    enum mst_status status = wav_begin(
+        path, sample_count > INT32_MAX ? INT32_MAX : (int64_t)sample_count, rate_hz, &out, err);
     if (status != MST_OK)
         return status;
     wav_add(out, samples, sample_count);
@@ -104,7 +119,7 @@ enum mst_status mst_take_clip(struct mst_take *take, double start_ms, double end
     struct mst_outfile *out = NULL;
     enum mst_status status = find_stretch(take, start_ms, end_ms, &first, &end, err);
     if (status == MST_OK)
-        status = wav_begin(path, end - first, &out, err);
+        status = wav_begin(path, end - first, take->rate_hz, &out, err);
     if (status != MST_OK)
         return status;
     float samples[COPY_SAMPLES];
@@ -165,4 +180,29 @@ enum mst_status mst_take_outline(struct mst_take *take, double start_ms, double 
         at += (int64_t)got;
     }
     return MST_OK;
+}
+
+enum mst_status mst_take_clip_bytes(struct mst_take *take, double start_ms, double end_ms,
+                                    struct mst_string *out, struct mst_error *err)
+{
+    int64_t first, end;
+    unsigned char head[WAV_HEAD], bytes[2 * BLOCK];
+    float samples[BLOCK];
+    enum mst_status status = find_stretch(take, start_ms, end_ms, &first, &end, err);
+    if (status == MST_OK)
+        status = wav_head(head, end - first, take->rate_hz, err);
+    if (status == MST_OK)
+        mst_string_add(out, (const char *)head, sizeof head);
+    while (status == MST_OK && first < end) {
+        size_t want = end - first < BLOCK ? (size_t)(end - first) : BLOCK, got = 0;
+        status = mst_take_read_at(take, first, samples, want, &got, err);
+        if (status == MST_OK && got < want)
+            status =
+                mst_fail(err, MST_IO, "the working copy of the recording is shorter than it was");
+        wav_samples(samples, got, bytes);
+        mst_string_add(out, (const char *)bytes, 2 * got);
+        first += (int64_t)got;
+    }
+    return status == MST_OK && out->failed ? mst_fail(err, MST_NO_MEMORY, "memory ran out")
+                                           : status;
 }

@@ -48,6 +48,7 @@ static struct mst_take *take_new(size_t file_count)
         return NULL;
     take->spool.fd = -1;
     take->file_fd = -1;
+    take->rate_hz = MST_TAKE_RATE_HZ;
     take->analysis = analysis_new();
     take->files = calloc(file_count ? file_count : 1, sizeof *take->files);
     if (!take->analysis || !take->files) {
@@ -79,9 +80,23 @@ static enum mst_status add_file(struct mst_take *take, const char *path, struct 
     return MST_OK;
 }
 
-enum mst_status mst_take_open(const char *const *paths, size_t path_count,
-                              const struct mst_take_options *options, struct mst_take **out,
-                              struct mst_error *err)
+/* Where the decoder and the working copy are, for opening the files once more. */
+static enum mst_status keep_options(struct mst_take *take, const struct mst_take_options *options,
+                                    struct mst_error *err)
+{
+    const char *decoder = options->decoder_path, *dir = options->working_dir;
+    take->options = (struct mst_take_options){.max_seconds = options->max_seconds,
+                                              .patience_s = options->patience_s,
+                                              .decoder_path = decoder ? strdup(decoder) : NULL,
+                                              .working_dir = dir ? strdup(dir) : NULL};
+    return (decoder && !take->options.decoder_path) || (dir && !take->options.working_dir)
+               ? out_of_memory(err)
+               : MST_OK;
+}
+
+static enum mst_status open_at_rate(const char *const *paths, size_t path_count,
+                                    const struct mst_take_options *options, int rate_hz,
+                                    struct mst_take **out, struct mst_error *err)
 {
     static const struct mst_take_options defaults = {0};
     *out = NULL;
@@ -93,8 +108,9 @@ enum mst_status mst_take_open(const char *const *paths, size_t path_count,
     if (!take)
         return out_of_memory(err);
     double max_seconds = options->max_seconds > 0 ? options->max_seconds : default_max_seconds;
-    take->max_samples = (int64_t)(fmin(max_seconds, 1e9) * MST_TAKE_RATE_HZ);
-    enum mst_status status = MST_OK;
+    take->rate_hz = rate_hz;
+    take->max_samples = (int64_t)(fmin(max_seconds, 1e9) * rate_hz);
+    enum mst_status status = keep_options(take, options, err);
     for (size_t n = 0; n < path_count && status == MST_OK; n++)
         status = add_file(take, paths[n], err);
     if (status == MST_OK)
@@ -109,10 +125,18 @@ enum mst_status mst_take_open(const char *const *paths, size_t path_count,
     return MST_OK;
 }
 
+enum mst_status mst_take_open(const char *const *paths, size_t path_count,
+                              const struct mst_take_options *options, struct mst_take **out,
+                              struct mst_error *err)
+{
+    return open_at_rate(paths, path_count, options, MST_TAKE_RATE_HZ, out, err);
+}
+
 static enum mst_status add_samples(struct mst_take *take, const float *samples, size_t count,
                                    struct mst_error *err)
 {
-    analysis_add(take->analysis, samples, count);
+    if (take->rate_hz == MST_TAKE_RATE_HZ)
+        analysis_add(take->analysis, samples, count);
     return spool_add(&take->spool, samples, count, err);
 }
 
@@ -135,6 +159,43 @@ enum mst_status mst_take_open_samples(const float *samples, size_t sample_count,
     return MST_OK;
 }
 
+/* A take without files has nothing but its samples. */
+static enum mst_status copy_samples(struct mst_take *take, struct mst_take **out,
+                                    struct mst_error *err)
+{
+    size_t count = (size_t)take->spool.sample_count, got = 0;
+    float *samples = malloc((count + 1) * sizeof *samples);
+    if (!samples)
+        return out_of_memory(err);
+    enum mst_status status = mst_take_read_at(take, 0, samples, count, &got, err);
+    if (status == MST_OK)
+        status = mst_take_open_samples(samples, got, out, err);
+    free(samples);
+    return status;
+}
+
+enum mst_status mst_take_open_sound(struct mst_take *take, struct mst_take **out,
+                                    struct mst_error *err)
+{
+    *out = NULL;
+    if (take->file_count == 0)
+        return copy_samples(take, out, err);
+    const char **paths = calloc(take->file_count, sizeof *paths);
+    if (!paths)
+        return out_of_memory(err);
+    for (size_t n = 0; n < take->file_count; n++)
+        paths[n] = take->files[n].path;
+    enum mst_status status =
+        open_at_rate(paths, take->file_count, &take->options, MST_SOUND_RATE_HZ, out, err);
+    free(paths);
+    return status;
+}
+
+int32_t mst_take_rate_hz(const struct mst_take *take)
+{
+    return take->rate_hz;
+}
+
 void mst_take_close(struct mst_take *take)
 {
     if (!take)
@@ -146,6 +207,8 @@ void mst_take_close(struct mst_take *take)
     for (size_t n = 0; n < take->file_count; n++)
         free((char *)take->files[n].path);
     free(take->files);
+    free((char *)take->options.decoder_path);
+    free((char *)take->options.working_dir);
     analysis_free(take->analysis);
     free(take);
 }
@@ -166,7 +229,7 @@ static enum mst_status begin_file(struct mst_take *take, struct mst_error *err)
     struct mst_take_file *file = &take->files[take->reached];
     enum mst_status status = open_plain_file(file->path, &take->file_fd, err);
     if (status == MST_OK)
-        status = worker_begin(take->worker, take->file_fd, left, err);
+        status = worker_begin(take->worker, take->file_fd, take->rate_hz, left, err);
     if (status == MST_OK)
         file->first_sample = take->spool.sample_count;
     return status;

@@ -15,9 +15,11 @@ struct mst_take {
     int file_fd;    /* of the file being decoded; -1: between files */
     struct worker *worker;
     struct spool spool;
-    struct analysis *analysis;
-    int64_t next_sample; /* of mst_take_read */
+    struct analysis *analysis; /* of takes at MST_TAKE_RATE_HZ */
+    int64_t next_sample;       /* of mst_take_read */
     int64_t max_samples;
+    int rate_hz;
+    struct mst_take_options options; /* those of opening; strings copied */
     int complete, too_long;
     struct mst_error failed; /* sticky */
 };

@@ -162,9 +162,10 @@ static int read_whole(struct worker *worker, void *to, size_t len, enum mst_stat
 
 /* --- one file -------------------------------------------------------------------- */
 
-static int send_request(int socket, int64_t max_samples, const int fds[2])
+static int send_request(int socket, int rate_hz, int64_t max_samples, const int fds[2])
 {
-    struct wire_request request = {.magic = WIRE_MAGIC, .max_samples = max_samples};
+    struct wire_request request = {
+        .magic = WIRE_MAGIC, .rate_hz = (uint32_t)rate_hz, .max_samples = max_samples};
     union {
         struct cmsghdr align;
         char bytes[CMSG_SPACE(2 * sizeof(int))];
@@ -187,14 +188,14 @@ static int send_request(int socket, int64_t max_samples, const int fds[2])
     return n == (ssize_t)sizeof request ? 0 : -1;
 }
 
-enum mst_status worker_begin(struct worker *worker, int file_fd, int64_t max_samples,
+enum mst_status worker_begin(struct worker *worker, int file_fd, int rate_hz, int64_t max_samples,
                              struct mst_error *err)
 {
     int ends[2];
     if (pipe2(ends, O_CLOEXEC))
         return mst_fail_errno(err, MST_IO, errno, "no way to the decoder of recordings is left");
     (void)fcntl(ends[0], F_SETPIPE_SZ, PIPE_BYTES); /* a smaller pipe is only slower */
-    const int rc = send_request(worker->socket, max_samples, (int[2]){file_fd, ends[1]});
+    const int rc = send_request(worker->socket, rate_hz, max_samples, (int[2]){file_fd, ends[1]});
     const int errnum = errno;
     close(ends[1]);
     if (rc) {

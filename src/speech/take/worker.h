@@ -17,8 +17,8 @@ enum mst_status worker_start(const struct mst_take_options *options, struct work
                              struct mst_error *err);
 void worker_stop(struct worker *worker); /* accepts NULL */
 
-/* Begin with a file; file_fd stays the caller's. */
-enum mst_status worker_begin(struct worker *worker, int file_fd, int64_t max_samples,
+/* Begin with a file, whose samples shall come at rate_hz; file_fd stays the caller's. */
+enum mst_status worker_begin(struct worker *worker, int file_fd, int rate_hz, int64_t max_samples,
                              struct mst_error *err);
 
 enum worker_event { WORKER_FORMAT, WORKER_SAMPLES, WORKER_END, WORKER_DIED };

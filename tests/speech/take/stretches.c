@@ -117,6 +117,15 @@ static void a_clip_is_what_was_heard(void **state)
     assert_int_equal(mst_take_open_samples(in, 48000, &take, &err), MST_OK);
     const char *path = in_folder("clip.wav");
     assert_int_equal(mst_take_clip(take, 250, 1250.5, path, &err), MST_OK);
+    struct mst_string bytes = {0};
+    assert_int_equal(mst_take_clip_bytes(take, 250, 1250.5, &bytes, &err), MST_OK);
+    FILE *file = fopen(path, "rb");
+    char same[40000];
+    assert_non_null(file);
+    assert_int_equal(fread(same, 1, sizeof same, file), bytes.len);
+    assert_memory_equal(bytes.ptr, same, bytes.len);
+    fclose(file);
+    mst_string_free(&bytes);
     size_t got;
     clip = take_whole(path, &out, &got);
     assert_int_equal(got, 16008);
@@ -139,13 +148,84 @@ static void a_clip_is_what_was_heard(void **state)
     free(in);
 }
 
+static int64_t loudest(const float *samples, size_t count)
+{
+    int64_t at = 0;
+    for (size_t n = 1; n < count; n++)
+        at = fabsf(samples[n]) > fabsf(samples[at]) ? (int64_t)n : at;
+    return at;
+}
+
+/* A hiss that the ear does without, and a click to tell the time by. */
+static const char *hissing_file(const char *name, int rate_hz, double click_s)
+{
+    const size_t count = 2 * (size_t)rate_hz;
+    float *samples = calloc(count, sizeof *samples);
+    assert_non_null(samples);
+    add_tone(samples, count, rate_hz, 12000, 0.2);
+    for (int n = 0; n < rate_hz / 1000; n++)
+        samples[(size_t)(click_s * rate_hz) + (size_t)n] = 0.9f;
+    const char *path = in_folder(name);
+    write_wav(path, (struct wav){rate_hz, 1, 16, 0}, samples, count);
+    free(samples);
+    return path;
+}
+
+static void the_whole_sound_is_there_for_human_ears(void **state)
+{
+    (void)state;
+    const char *paths[] = {hissing_file("one.wav", 48000, 0.7),
+                           hissing_file("two.wav", 44100, 1.3)};
+    struct mst_take *take, *sound;
+    struct mst_error err;
+    enum { SECONDS = 4, EAR = SECONDS * MST_TAKE_RATE_HZ, ALL = SECONDS * MST_SOUND_RATE_HZ };
+    float *heard = malloc(EAR * sizeof *heard), *all = malloc(ALL * sizeof *all);
+    size_t got;
+    assert_int_equal(mst_take_open(paths, 2, NULL, &take, &err), MST_OK);
+    assert_int_equal(mst_take_open_sound(take, &sound, &err), MST_OK);
+    assert_int_equal(mst_take_rate_hz(take), MST_TAKE_RATE_HZ);
+    assert_int_equal(mst_take_rate_hz(sound), MST_SOUND_RATE_HZ);
+    assert_int_equal(mst_take_read_at(take, 0, heard, EAR, &got, &err), MST_OK);
+    assert_int_equal(got, EAR);
+    assert_int_equal(mst_take_read_at(sound, 0, all, ALL, &got, &err), MST_OK);
+    assert_true(got > ALL - 4);
+    for (int file = 0; file < 2; file++) { /* the same moment in both */
+        double ms = 1000.0 * (double)loudest(heard + file * EAR / 2, EAR / 2) / MST_TAKE_RATE_HZ;
+        double full_ms =
+            1000.0 * (double)loudest(all + file * ALL / 2, ALL / 2) / MST_SOUND_RATE_HZ;
+        double asked = file ? 1300 : 700;
+        assert_true(ms >= asked - 0.2 && ms <= asked + 1.2);
+        assert_true(full_ms >= asked - 0.2 && full_ms <= asked + 1.2);
+        /* 0.2 at 12 kHz is a power of 0.02; half a second that has no click. */
+        assert_true(power_of(heard + file * EAR / 2, MST_TAKE_RATE_HZ / 2) < 1e-6);
+        assert_true(fabs(power_of(all + file * ALL / 2, MST_SOUND_RATE_HZ / 2) - 0.02) < 5e-4);
+    }
+    mst_take_close(sound);
+    assert_int_equal(unlink(paths[1]), 0);
+    assert_int_equal(mst_take_open_sound(take, &sound, &err), MST_NOT_FOUND);
+    assert_null(sound);
+    mst_take_close(take);
+
+    /* Bare samples are all there is. */
+    assert_int_equal(mst_take_open_samples(heard, EAR, &take, &err), MST_OK);
+    assert_int_equal(mst_take_open_sound(take, &sound, &err), MST_OK);
+    assert_int_equal(mst_take_rate_hz(sound), MST_TAKE_RATE_HZ);
+    assert_int_equal(mst_take_read_at(sound, 0, all, ALL, &got, &err), MST_OK);
+    assert_int_equal(got, EAR);
+    assert_memory_equal(heard, all, EAR * sizeof *heard);
+    mst_take_close(sound);
+    mst_take_close(take);
+    free(heard);
+    free(all);
+}
+
 static void samples_beyond_full_scale_are_held_there(void **state)
 {
     (void)state;
     const float in[] = {0, 1, -1, 1.5f, -1.5f, NAN, 0.99999f};
     const char *path = in_folder("held.wav");
     struct mst_error err;
-    assert_int_equal(mst_wav_write(path, in, 7, &err), MST_OK);
+    assert_int_equal(mst_wav_write(path, in, 7, MST_TAKE_RATE_HZ, &err), MST_OK);
     size_t size;
     unsigned char *bytes = read_bytes(path, &size);
     assert_int_equal(size, 44 + 14);
@@ -281,6 +361,7 @@ int main(void)
         cmocka_unit_test(files_are_joined_end_to_end),
         cmocka_unit_test(any_stretch_can_be_read_at_any_time),
         cmocka_unit_test(a_clip_is_what_was_heard),
+        cmocka_unit_test(the_whole_sound_is_there_for_human_ears),
         cmocka_unit_test(samples_beyond_full_scale_are_held_there),
         cmocka_unit_test(the_outline_holds_every_peak),
         cmocka_unit_test(a_take_may_be_limited_in_length),

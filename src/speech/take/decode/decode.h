@@ -5,7 +5,7 @@
  *   session.c  packets → frames (libavcodec), and everything counted on the way
  *   mix.c      frames of any sample type and channel count → one channel of float, and what only
  *              the source can tell: its peak, whether it is clipped, whether channels cancel
- *   rate.c     any rate → 16 kHz (libswresample)
+ *   rate.c     any rate → the one asked for (libswresample)
  *   out.c      → blocks on the pipe
  *
  * All of it runs inside the walls of confine.c. Nothing here opens anything.
@@ -17,8 +17,6 @@
 
 #include <libavcodec/avcodec.h>
 #include <libavformat/avformat.h>
-
-enum { TAKE_RATE_HZ = 16000 };
 
 /* --- out.c ------------------------------------------------------------------ */
 struct out {
@@ -66,15 +64,15 @@ int64_t mix_clipped(const struct mix *mix);
 
 /* --- rate.c -------------------------------------------------------------------- */
 struct rate;
-struct rate *rate_new(int from_hz);
+struct rate *rate_new(int from_hz, int to_hz);
 void rate_free(struct rate *rate);
 /* samples NULL = the end: give what is still inside. Returns 0, -1 when memory ran out, 1 when
  * out is full. */
 int rate_push(struct rate *rate, const float *samples, size_t count, struct out *out);
 
 /* --- session.c ------------------------------------------------------------------ */
-/* Decode the file to the pipe, END message included. */
-void session_run(int file_fd, int pipe_fd, int64_t max_samples);
+/* Decode the file to the pipe at rate_hz, END message included. */
+void session_run(int file_fd, int pipe_fd, int rate_hz, int64_t max_samples);
 /* The last complaint of the decoding libraries. */
 const char *session_complaint(void);
 

@@ -81,7 +81,7 @@ _Noreturn static void be_the_decoder(const struct wire_request *request, const i
     struct out out = {.fd = CONFINE_PIPE_FD};
     struct wire_hello hello = {.magic = WIRE_MAGIC};
     out_message(&out, WIRE_HELLO, &hello, sizeof hello);
-    session_run(CONFINE_FILE_FD, CONFINE_PIPE_FD, request->max_samples);
+    session_run(CONFINE_FILE_FD, CONFINE_PIPE_FD, (int)request->rate_hz, request->max_samples);
     _exit(0);
 }
 

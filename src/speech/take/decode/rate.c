@@ -12,16 +12,16 @@ struct rate {
     float out[RATE_OUT];
 };
 
-struct rate *rate_new(int from_hz)
+struct rate *rate_new(int from_hz, int to_hz)
 {
     struct rate *rate = calloc(1, sizeof *rate);
-    if (!rate || from_hz == TAKE_RATE_HZ)
+    if (!rate || from_hz == to_hz)
         return rate;
     AVChannelLayout mono = AV_CHANNEL_LAYOUT_MONO;
-    if (swr_alloc_set_opts2(&rate->swr, &mono, AV_SAMPLE_FMT_FLT, TAKE_RATE_HZ, &mono,
-                            AV_SAMPLE_FMT_FLT, from_hz, 0, NULL) < 0)
+    if (swr_alloc_set_opts2(&rate->swr, &mono, AV_SAMPLE_FMT_FLT, to_hz, &mono, AV_SAMPLE_FMT_FLT,
+                            from_hz, 0, NULL) < 0)
         goto fail;
-    /* Pass 7.7 kHz whole, and be 70 dB down where it would fold back upon sound. */
+    /* At 16 kHz: pass 7.7 kHz whole, and be 70 dB down where it would fold back upon sound. */
     av_opt_set_int(rate->swr, "filter_size", 64, 0);
     av_opt_set_double(rate->swr, "cutoff", 0.97, 0);
     av_opt_set_int(rate->swr, "exact_rational", 1, 0);

@@ -22,7 +22,8 @@ struct session {
     struct mix mix;
     struct wire_end end;
     struct rate *rate;
-    int rate_hz;
+    int rate_hz; /* the file's */
+    int out_hz;
     AVCodecContext *codec;
     AVFrame *frame;
     AVPacket *packet;
@@ -107,7 +108,7 @@ static int follow_rate(struct session *s)
         send_format(s);
     rate_free(s->rate);
     s->rate_hz = s->frame->sample_rate;
-    s->rate = rate_new(s->rate_hz);
+    s->rate = rate_new(s->rate_hz, s->out_hz);
     return s->rate ? 0 : out_of_memory(s);
 }
 
@@ -240,7 +241,7 @@ static void run(struct session *s, int file_fd)
         s->end.outcome = s->end.damage_count > 0 || broke_off ? WIRE_BROKEN : WIRE_NO_SOUND;
 }
 
-void session_run(int file_fd, int pipe_fd, int64_t max_samples)
+void session_run(int file_fd, int pipe_fd, int rate_hz, int64_t max_samples)
 {
     struct session *s = calloc(1, sizeof *s);
     if (!s)
@@ -248,6 +249,7 @@ void session_run(int file_fd, int pipe_fd, int64_t max_samples)
     av_log_set_callback(keep_complaint);
     s->out.fd = pipe_fd;
     s->out.max_samples = max_samples;
+    s->out_hz = rate_hz;
     s->clock_s = -1;
     s->end.first_damage_sample = -1;
     run(s, file_fd);

@@ -17,8 +17,8 @@ enum { WIRE_MAGIC = 0x4d535431, WIRE_BLOCK = 4096, WIRE_SOCKET_FD = 3 };
 
 struct wire_request {
     uint32_t magic;
-    uint32_t reserved;
-    int64_t max_samples; /* at 16 kHz; reading ends there with WIRE_LIMIT */
+    uint32_t rate_hz;    /* of the samples that come back */
+    int64_t max_samples; /* of these; reading ends there with WIRE_LIMIT */
 };
 
 struct wire_exit {
