@@ -136,7 +136,9 @@ MST_MUST_CHECK enum mst_status mst_voice_learn(const struct mst_lesson_take *tak
                                                const char *name,
                                                const struct mst_learn_options *options,
                                                struct mst_voice **out, struct mst_error *err);
-/* Whole or not at all; checked and refused (BAD_DATA) when damaged or of another version. */
+/* Whole or not at all; checked and refused (BAD_DATA) when damaged or of another version. The
+ * lengths kept with a voice depend on where the ear sets its edges: when those move the version
+ * rises, and the voice is to be learned again. */
 MST_MUST_CHECK enum mst_status mst_voice_save(const struct mst_voice *v, const char *path,
                                               struct mst_error *err);
 MST_MUST_CHECK enum mst_status mst_voice_load(const char *path, struct mst_voice **out,
@@ -170,8 +172,10 @@ struct mst_heard_sound {
     int32_t sound_idx;  /* in reading->sounds, or -1 when this utterance was taken up again */
     enum mst_phone phone;
     enum mst_length length;
-    int32_t start_ms, end_ms;
-    int32_t slack_ms; /* each edge may lie this much off, as far as the sound tells */
+    int32_t start_ms, end_ms; /* where a hand would set them: less what each kind of edge is heard
+                                 late; at pauses as heard, at pins as pinned */
+    int32_t slack_ms;         /* each edge may lie this much off, as far as the sound tells */
+    int32_t late_ms; /* its beginning was heard so much later than start_ms; below 0: earlier */
     float score;
     enum mst_edge_trust trust;
 };
@@ -210,6 +214,8 @@ struct mst_listen_options {
     size_t pin_count;
     const struct mst_ear_progress *progress;
     int threads;       /* 0 = 2 */
+    int among_others;  /* one of several takes of a voice, which are judged together later: that it
+                          is too short to be sure of is no reason to refuse it */
     int skip_fit_test; /* align at any price: for tests and measurements only */
 };
 /*
@@ -222,6 +228,18 @@ MST_MUST_CHECK enum mst_status mst_listen(const struct mst_features *f,
                                           const struct mst_listen_options *options,
                                           struct mst_arena *arena, struct mst_timeline **out,
                                           double *fit, struct mst_error *err);
+/*
+ * Whose voice is it? For each voice the mean log likelihood of the take's speech frames under that
+ * voice as it is, along its own best path through the passage: the voice with the highest is the
+ * likeliest of them. Meaningful only between voices of one call; about -1e30 where a voice finds
+ * no way through. out: count values.
+ */
+MST_MUST_CHECK enum mst_status mst_voice_likeness(const struct mst_features *f,
+                                                  const struct mst_script *script,
+                                                  const struct mst_voice *const *voices,
+                                                  size_t count, int threads, double *out,
+                                                  struct mst_error *err);
+
 /* --- measures --------------------------------------------------------------------- */
 struct mst_measured_site {
     int32_t site_idx; /* in reading->sites */
@@ -348,6 +366,10 @@ struct mst_measure_limits {
     double class_ratio;    /* a class this far from the model stands out; default 0.25 */
     double even_share;     /* below this the hand is called uneven; default 0.5 */
 };
+/* How surely a length is off the model's as a whole, 0…1; 0: it does not stand out. *ratio:
+ * measured over the model's. All holds with ghunna are asked together first, as in the findings. */
+double mst_length_off(const struct mst_measures *measures, enum mst_length length,
+                      const struct mst_measure_limits *limits, double *ratio);
 /* At most MST_FINDINGS_MAX, those that matter first. */
 MST_MUST_CHECK enum mst_status mst_find(const struct mst_measures *measures,
                                         const struct mst_measure_limits *limits,

@@ -89,17 +89,22 @@ enum mst_status ear_durations_tabulate(struct ear_durations *d, struct mst_error
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning lengths");
     memset(d->stay, 0, cells * sizeof *d->stay);
     memset(d->leave, 0, cells * sizeof *d->leave);
+    double log_age[EAR_MAX_AGE], log_middle[EAR_MAX_AGE]; /* the same for every class */
+    for (int age = 0; age < EAR_MAX_AGE; age++) {
+        log_age[age] = log(age > 0 ? age : 0.5);
+        log_middle[age] = log(age + 0.5);
+    }
     for (int c = 0; c < EAR_CLASS_COUNT; c++) {
         double median = (double)d->classes[c].median_frames, sd = (double)d->classes[c].sd_log;
         if (median <= 0 || sd <= 0)
             continue; /* pauses last as they like */
         float *stay = d->stay + (size_t)c * EAR_MAX_AGE;
         float *leave = d->leave + (size_t)c * EAR_MAX_AGE;
-        double mu = log(median), before = 0, paid = 0;
+        double mu = log(median), of_spread = log(sd * sqrt(2.0 * M_PI)), before = 0, paid = 0;
         for (int age = 0; age < EAR_MAX_AGE; age++) {
-            double tail = log_tail((log(age > 0 ? age : 0.5) - mu) / sd);
-            double z = (log(age + 0.5) - mu) / sd;
-            double density = -0.5 * z * z - log(sd * sqrt(2.0 * M_PI));
+            double tail = log_tail((log_age[age] - mu) / sd);
+            double z = (log_middle[age] - mu) / sd;
+            double density = -0.5 * z * z - of_spread;
             if (age > 0) {
                 double step = fmax(tail - before, -3.0);
                 paid += step;

@@ -88,15 +88,40 @@ static struct class_ratio ratio_of_nasals(const struct mst_measures *m)
     return all;
 }
 
+/* May be held 2, 4 or 6, and reciters vary them: neither another length than the model's nor an
+ * uneven hand is worth a finding. */
+static int is_free(enum mst_length length)
+{
+    return length == MST_LENGTH_ARID || length == MST_LENGTH_LIN;
+}
+
+/* Strays that a class must be off the model's by, so that it is sure to be off at all though a
+ * dozen were asked; and what a single kind of hold with ghunna must be, when all of them together
+ * do not stand out: reciters vary one kind from passage to passage, and five are asked besides. */
+static const double sure_strays = 3.4, sure_strays_of_a_kind = 4.5;
+
+static double strays_asked(enum mst_length length)
+{
+    return ear_length_is_nasal(length) ? sure_strays_of_a_kind : sure_strays;
+}
+
+/* How surely a class is off the model's; 0: it does not stand out. */
+static double class_sureness(struct class_ratio r, double limit, double strays)
+{
+    double bound = log(1 + limit), off = fabs(r.log_ratio);
+    if (r.trusted < 2 || r.stray <= 0)
+        return 0;
+    if (off < bound || off < strays * r.stray)
+        return 0;
+    return normal_share((off - bound / 2) / r.stray);
+}
+
 /* Offers a class finding; says whether there was one. */
 static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_length length,
                        int all_ghunna, double limit, double weight)
 {
-    if (r.trusted < 2 || r.stray <= 0)
-        return 0;
-    double bound = log(1 + limit), off = fabs(r.log_ratio);
-    /* beyond the limit, and sure to be off at all though a dozen classes were asked */
-    if (off < bound || off < 3.4 * r.stray)
+    double sureness = class_sureness(r, limit, all_ghunna ? sure_strays : strays_asked(length));
+    if (sureness <= 0)
         return 0;
     struct mst_finding f = {.kind =
                                 r.log_ratio < 0 ? MST_FINDING_CLASS_SHORT : MST_FINDING_CLASS_LONG,
@@ -104,16 +129,15 @@ static int offer_class(struct shortlist *list, struct class_ratio r, enum mst_le
                             .all_ghunna = (uint8_t)all_ghunna,
                             .site = -1,
                             .ratio = exp(r.log_ratio),
-                            .sureness = normal_share((off - bound / 2) / r.stray)};
+                            .sureness = sureness};
     offer(list, f, weight * (r.log_ratio < 0 ? 1.5 : 1.0));
     return 1;
 }
 
-/* May be held 2, 4 or 6, and reciters vary them: neither another length than the model's nor an
- * uneven hand is worth a finding. */
-static int is_free(enum mst_length length)
+/* Can a class be judged by itself? */
+static int is_judged_alone(const struct mst_measures *m, enum mst_length length)
 {
-    return length == MST_LENGTH_ARID || length == MST_LENGTH_LIN;
+    return m->lengths[length].trusted >= 4 && !is_free(length);
 }
 
 static void find_classes(const struct mst_measures *m, double limit, struct shortlist *list,
@@ -124,9 +148,24 @@ static void find_classes(const struct mst_measures *m, double limit, struct shor
         enum mst_length length = (enum mst_length)k;
         if (ear_length_is_nasal(length) && nasal)
             found[k] = 1;
-        else if (m->lengths[k].trusted >= 4 && !is_free(length))
+        else if (is_judged_alone(m, length))
             found[k] = offer_class(list, ratio_of(&m->lengths[k]), length, 0, limit, weights[k]);
     }
+}
+
+static const double usual_class_ratio = 0.25;
+
+double mst_length_off(const struct mst_measures *measures, enum mst_length length,
+                      const struct mst_measure_limits *limits, double *ratio)
+{
+    double limit = limits && limits->class_ratio > 0 ? limits->class_ratio : usual_class_ratio;
+    struct class_ratio nasal = ratio_of_nasals(measures),
+                       own = ratio_of(&measures->lengths[length]);
+    double together = ear_length_is_nasal(length) ? class_sureness(nasal, limit, sure_strays) : 0;
+    double alone =
+        is_judged_alone(measures, length) ? class_sureness(own, limit, strays_asked(length)) : 0;
+    *ratio = exp(together > 0 ? nasal.log_ratio : own.log_ratio);
+    return together > 0 ? together : alone;
 }
 
 /* --- single sites --------------------------------------------------------------- */
@@ -204,7 +243,7 @@ enum mst_status mst_find(const struct mst_measures *measures,
     if (l.site_deviation <= 0)
         l.site_deviation = 2.6;
     if (l.class_ratio <= 0)
-        l.class_ratio = 0.25;
+        l.class_ratio = usual_class_ratio;
     if (l.even_share <= 0)
         l.even_share = 0.5;
     find_classes(measures, l.class_ratio, &list, class_found);

@@ -17,8 +17,11 @@
 enum {
     ROWS = 128,
     STRETCH_FRAMES = 250, /* of speech, looked at together */
-    STRANGEST = -12
+    STRANGEST = -12,
+    SHORT_FRAMES = 6000 /* a minute: below that a take tells little of itself */
 };
+/* Scores between which right and wrong passages of such short takes were both met. */
+static const double surely_not = -1.4, surely = 1.1;
 static const double strange_below = 3;
 /* Of the words; a take with more of them missing holds another, shorter passage. */
 static const double most_left_out = 0.4;
@@ -231,7 +234,10 @@ enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model 
         score = score_by_voice(out, &limit);
     else
         score = score_alone(out, (double)frames * EAR_FRAME_MS / 1000, &limit);
-    out->fit = 1 / (1 + exp(-2.5 * (score - limit)));
-    out->accepted = score >= limit && out->left_out <= most_left_out;
+    out->score = score - limit;
+    out->fit = 1 / (1 + exp(-2.5 * out->score));
+    out->accepted = out->score >= 0 && out->left_out <= most_left_out;
+    out->unsure = !with_voice && frames < SHORT_FRAMES && out->score > surely_not &&
+                  out->score < surely && out->left_out <= most_left_out;
     return status;
 }

@@ -12,7 +12,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STEP = 16 /* slots that the kernel takes at a time */, ROWS = 4 /* frames at a time */ };
+enum {
+    STEP = 16,       /* slots that the kernel takes at a time … */
+    ROWS = 4,        /* … and frames */
+    MOST_SLOTS = 256 /* EAR_PDF_COUNT rounded up to STEP is fewer */
+};
 
 enum mst_status ear_densities_make(struct ear_densities *d, int32_t slots, struct mst_error *err)
 {
@@ -98,12 +102,10 @@ enum mst_status ear_densities_pack(struct ear_densities *d, struct mst_error *er
     return MST_OK;
 }
 
-/* e^x for x ≤ 0, to 2 parts in 10^7; below e^-87 it is 0. Written out so that it vectorises and
- * gives the same bits everywhere. */
-static inline __attribute__((always_inline)) float exp_down(float x)
+/* 2^t for -126 ≤ t ≤ 0, to 2 parts in 10^7. Written out so that it vectorises and gives the same
+ * bits everywhere. */
+static inline __attribute__((always_inline)) float power_of_two(float t)
 {
-    float t = x * 1.44269504f;
-    t = t > -126.0f ? t : -126.0f;
     int32_t whole = (int32_t)t;                     /* towards zero */
     float part = (t - (float)whole) * 0.693147181f; /* (-ln 2, 0] */
     float series =
@@ -112,11 +114,10 @@ static inline __attribute__((always_inline)) float exp_down(float x)
                 part * (0.5f + part * (0.166666667f +
                                        part * (0.0416666667f +
                                                part * (0.00833333333f + part * 0.00138888889f)))));
-    union {
-        int32_t bits;
-        float value;
-    } scale = {.bits = (whole + 127) << 23};
-    return series * scale.value;
+    int32_t bits = (whole + 127) << 23;
+    float scale;
+    memcpy(&scale, &bits, sizeof scale);
+    return series * scale;
 }
 
 /* One tile: STEP columns of the tables, ROWS frames. */
@@ -147,24 +148,37 @@ EAR_FAST static void tile(const float *kernel, const float *bias, size_t cells, 
     }
 }
 
-/* Sum the Gaussians of each slot: log Σ exp. */
-EAR_FAST static void mix_down(const float *parts, size_t padded, int32_t mix, float *restrict out)
+/* Sum the Gaussians of each slot: log Σ exp. Slots run inside, so that all but the last loop
+ * vectorise. */
+EAR_FAST static void mix_down(const float *restrict parts, size_t padded, int32_t mix,
+                              float *restrict out)
 {
+    float sum[MOST_SLOTS], power[MOST_SLOTS];
     for (size_t s = 0; s < padded; s++) {
-        float top = parts[s], sum = 0;
-        for (int32_t m = 1; m < mix; m++)
-            top = parts[(size_t)m * padded + s] > top ? parts[(size_t)m * padded + s] : top;
-        for (int32_t m = 0; m < mix; m++)
-            sum += exp_down(parts[(size_t)m * padded + s] - top);
-        out[s] = top + logf(sum);
+        out[s] = parts[s];
+        sum[s] = 0;
     }
+    for (size_t m = 1; m < (size_t)mix; m++)
+        for (size_t s = 0; s < padded; s++)
+            out[s] = parts[m * padded + s] > out[s] ? parts[m * padded + s] : out[s];
+    for (size_t m = 0; m < (size_t)mix; m++) {
+        for (size_t s = 0; s < padded; s++) { /* e^x as a power of two; 0 below e^-87 */
+            float t = (parts[m * padded + s] - out[s]) * 1.44269504f;
+            power[s] = t > -126.0f ? t : -126.0f;
+        }
+        for (size_t s = 0; s < padded; s++)
+            sum[s] += power_of_two(power[s]);
+    }
+    for (size_t s = 0; s < padded; s++)
+        if (sum[s] > 1.0f) /* the others often lie too far below to count */
+            out[s] += logf(sum[s]);
 }
 
 void ear_log_likelihoods(const struct ear_densities *d, const float *rows, size_t row_count,
                          float *out)
 {
     size_t wide = (size_t)d->padded, cells = wide * (size_t)d->mix;
-    float parts[ROWS * 256 * EAR_MAX_MIX]; /* EAR_PDF_COUNT slots rounded up are fewer than 256 */
+    float parts[ROWS * MOST_SLOTS * EAR_MAX_MIX];
     float last[ROWS * EAR_ROW];
     for (size_t r = 0; r < row_count; r += ROWS) {
         size_t here = row_count - r < ROWS ? row_count - r : ROWS;

@@ -5,7 +5,8 @@
  * After a form that stops comes the word's pause (at least 100 ms), after the
  * pause a form that starts. What a trained model may do besides, at a price
  * that nothing but real evidence pays: take words up again, leave words out,
- * begin or break off inside the passage. Weaker prices are abused.
+ * leap to where the passage is alike, begin or break off inside the passage. Weaker prices are
+ * abused.
  */
 #include "parts.h"
 
@@ -186,6 +187,25 @@ static void to_forms(struct builder *b, struct arc_list *list, int32_t from, int
             add_arc(b, list, from, b->g->form_state[f], cost);
 }
 
+/* From a word to what follows another place that is alike, with or without a pause. */
+static void connect_leap(struct builder *b, const struct ear_leap *leap, int32_t pause_last)
+{
+    enum { STARTED = EAR_STARTED_GOING | EAR_STARTED_STOPPING };
+    enum { JOINED = EAR_JOINED_GOING | EAR_JOINED_STOPPING };
+    enum { GOING = EAR_JOINED_GOING | EAR_STARTED_GOING };
+    const struct mst_script *script = b->g->script;
+    const struct ear_script_word *w = &script->words[leap->from];
+    float cost = price.skip + price.skip_word * SKIP_WORDS;
+    to_forms(b, &b->extra, pause_last, leap->to, STARTED, cost);
+    for (int32_t f = w->first_form; f < w->first_form + w->form_count; f++) {
+        if (script->forms[f].mask & GOING)
+            to_forms(b, &b->extra, b->form_last[f], leap->to, JOINED, cost);
+        else if (w->verse_end) /* cut tightly, without silence */
+            to_forms(b, &b->extra, b->form_last[f], leap->to, STARTED,
+                     cost + price.stop_without_pause);
+    }
+}
+
 /* First word behind the optional block that begins at word, or word itself. */
 static int32_t behind_optional(const struct mst_script *script, int32_t word)
 {
@@ -349,7 +369,8 @@ enum mst_status ear_graph_make(struct ear_graph *g, const struct mst_script *scr
     struct builder b = {.g = g};
     int32_t *pause_last = NULL;
     enum mst_status status = MST_OK;
-    size_t words = (size_t)script->word_count;
+    size_t words = (size_t)script->word_count, leap_count = 0;
+    struct ear_leap *leaps = NULL;
     memset(g, 0, sizeof *g);
     g->script = script;
     g->form_state = calloc((size_t)script->form_count, sizeof *g->form_state);
@@ -368,6 +389,12 @@ enum mst_status ear_graph_make(struct ear_graph *g, const struct mst_script *scr
     }
     for (int32_t w = 0; w < script->word_count; w++)
         connect_word(&b, w, g->pause_state[w + 1], pause_last[w]);
+    if (ear_alike_leaps(script, &leaps, &leap_count, err)) {
+        b.failed = 1;
+        goto out;
+    }
+    for (size_t n = 0; n < leap_count; n++)
+        connect_leap(&b, &leaps[n], pause_last[leaps[n].from]);
     add_starts(&b);
     g->final_cost = malloc((size_t)g->state_count * sizeof *g->final_cost);
     g->loose_final = malloc((size_t)g->state_count * sizeof *g->loose_final);
@@ -383,6 +410,7 @@ out:
     free(b.extra.arcs);
     free(b.form_last);
     free(pause_last);
+    free(leaps);
     if (b.failed) {
         ear_graph_clear(g);
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while laying out the passage");

@@ -39,6 +39,23 @@ static int compare_pins(const void *a, const void *b)
     return (x->frame > y->frame) - (x->frame < y->frame);
 }
 
+/* By how much the edge is heard late, if the words are joined; the first form stands for all. */
+static int32_t pin_late_ms(const struct mst_script *script, const struct mst_pin *pin)
+{
+    const struct ear_form *form = &script->forms[script->words[pin->word].first_form];
+    int32_t unit = form->first_unit + pin->sound, before = unit - 1;
+    if (pin->sound >= form->unit_count)
+        return 0;
+    if (pin->sound == 0) {
+        if (pin->word == 0)
+            return 0;
+        form = &script->forms[script->words[pin->word - 1].first_form];
+        before = form->first_unit + form->unit_count - 1;
+    }
+    return ear_edge_late_ms((enum ear_model_id)script->units[before].model,
+                            (enum ear_model_id)script->units[unit].model);
+}
+
 static enum mst_status take_pins(struct listening *l, struct mst_error *err)
 {
     size_t count = l->options->pin_count;
@@ -49,23 +66,24 @@ static enum mst_status take_pins(struct listening *l, struct mst_error *err)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the pinned edges");
     for (size_t i = 0; i < count; i++) {
         const struct mst_pin *pin = &l->options->pins[i];
-        int64_t frame = (pin->ms - EAR_EDGE_MS + EAR_FRAME_MS / 2) / EAR_FRAME_MS;
-        if (pin->word < 0 || pin->word >= l->graph.script->word_count || pin->sound < 0 ||
-            frame < 1 || frame >= (int64_t)l->f->frame_count)
+        int known = pin->word >= 0 && pin->word < l->graph.script->word_count && pin->sound >= 0;
+        int32_t late = known ? pin_late_ms(l->graph.script, pin) : 0;
+        int64_t frame = (pin->ms + late - EAR_EDGE_MS + EAR_FRAME_MS / 2) / EAR_FRAME_MS;
+        if (!known || frame < 1 || frame >= (int64_t)l->f->frame_count)
             return mst_fail(err, MST_USAGE,
                             "the edge pinned at %d ms (word %d) lies outside the take or the "
                             "passage",
                             pin->ms, pin->word + 1);
-        l->pins[i] = (struct ear_pin_frame){frame, pin->word, pin->sound};
+        l->pins[i] = (struct ear_pin_frame){frame, pin->word, pin->sound, pin->ms};
     }
     qsort(l->pins, count, sizeof *l->pins, compare_pins);
     return MST_OK;
 }
 
 /* Learn the voice from this take and nothing else. */
-static enum mst_status learn_alone(struct listening *l, struct mst_error *err)
+static enum mst_status learn_alone(struct listening *l, int refuge, struct mst_error *err)
 {
-    enum mst_status status = ear_start_path(&l->graph, l->f, l->path, &l->pause_cost, err);
+    enum mst_status status = ear_start_path(&l->graph, l->f, refuge, l->path, &l->pause_cost, err);
     if (status)
         return status;
     struct ear_example example = {l->f, &l->graph, l->path, 0};
@@ -189,8 +207,8 @@ static enum mst_status final_path(struct listening *l, double *score, struct mst
 }
 
 /* From the passage to the best path and the judgement on it. */
-static enum mst_status hear(struct listening *l, const struct mst_script *script,
-                            struct ear_fit *judged, struct mst_error *err)
+static enum mst_status hear_once(struct listening *l, const struct mst_script *script, int refuge,
+                                 struct ear_fit *judged, struct mst_error *err)
 {
     double score = 0;
     *judged = (struct ear_fit){.first = -1, .last = -1};
@@ -205,10 +223,11 @@ static enum mst_status hear(struct listening *l, const struct mst_script *script
     if (!status)
         status = take_pins(l, err);
     if (!status)
-        status = l->options->voice ? start_from_voice(l, err) : learn_alone(l, err);
+        status = l->options->voice ? start_from_voice(l, err) : learn_alone(l, refuge, err);
     if (!status)
         status = final_path(l, &score, err);
     judged->pause_cost = l->pause_cost;
+    judged->refuge = refuge;
     if (!status && l->options->voice && l->options->keep_voice)
         status = bring_nearer(l, err); /* to judge by; the path is the kept voice's */
     if (!status)
@@ -228,12 +247,59 @@ static void listening_clear(struct listening *l)
     free(l->pins);
 }
 
+/* A voice hears whether refuge was sought first. A take that is its own voice is heard as if it was
+ * not; where that does not surely fit, as if it was. */
+static enum mst_status hear(struct listening *l, const struct mst_script *script,
+                            struct ear_fit *judged, struct mst_error *err)
+{
+    enum mst_status status = hear_once(l, script, script->refuge_told, judged, err);
+    int sure = status == MST_OK && judged->accepted && !judged->unsure;
+    if (sure || (status != MST_OK && status != MST_MISMATCH) || l->options->voice ||
+        script->refuge_told || !ear_script_begins_with_refuge(script))
+        return status;
+    struct mst_ear_progress still = {ear_stand_still, (void *)l->options->progress};
+    struct mst_listen_options options = *l->options;
+    struct listening again = {.f = l->f, .options = &options};
+    struct ear_fit other;
+    struct mst_error why = {0};
+    if (options.progress && options.progress->report)
+        options.progress = &still;
+    enum mst_status second = hear_once(&again, script, 1, &other, &why);
+    if (second == MST_OK && (status != MST_OK || other.score > judged->score)) {
+        struct listening first = *l;
+        *l = again;
+        l->options = first.options;
+        again = first;
+        *judged = other;
+        status = MST_OK;
+    } else if (second != MST_OK && second != MST_MISMATCH) {
+        status = second;
+        if (err)
+            *err = why;
+    }
+    listening_clear(&again);
+    return status;
+}
+
 enum mst_status ear_hear_passage(const struct mst_features *f, const struct mst_script *script,
                                  const struct mst_listen_options *options, struct ear_fit *out,
                                  struct mst_error *err)
 {
     struct listening l = {.f = f, .options = options};
     enum mst_status status = hear(&l, script, out, err);
+    listening_clear(&l);
+    return status;
+}
+
+enum mst_status ear_hear_against(const struct mst_features *f, const struct mst_script *script,
+                                 const struct mst_script *part,
+                                 const struct mst_listen_options *options, struct ear_fit *out,
+                                 double *gain, struct mst_error *err)
+{
+    struct listening l = {.f = f, .options = options};
+    enum mst_status status = hear(&l, script, out, err);
+    if (!status)
+        status = ear_gain_over(features_at_work(&l), script, part, &l.model, l.threads, gain, err);
     listening_clear(&l);
     return status;
 }
@@ -249,11 +315,16 @@ static enum mst_status refuse_misfit(const struct listening *l, const struct mst
     int any = 0, misfit = heard == MST_MISMATCH || !judged->accepted;
     if (heard != MST_OK && heard != MST_MISMATCH)
         return heard;
+    if (heard == MST_OK && judged->unsure && !l->options->among_others)
+        return ear_explain_doubt(script->range, err);
     if (misfit)
         status = ear_find_stretch(l->f, script, l->options, &found, &any, err);
     else if (l->options->voice && l->options->pin_count == 0)
         status = ear_fits_better(features_at_work(l), &l->graph, &l->near, l->threads, &found, &any,
                                  err);
+    else if (!l->options->voice && l->options->pin_count == 0)
+        status = ear_verse_miscounted(l->f, &l->graph, &l->model, l->path, l->options, judged,
+                                      &found, &any, err);
     if (status || (!misfit && !any))
         return status;
     return ear_explain_misfit(script->range, any ? &found : NULL, err);
@@ -287,8 +358,8 @@ enum mst_status mst_listen(const struct mst_features *f, const struct mst_script
     if (fit && status == MST_MISMATCH && *fit > 0.49) /* it fits, but not as well as others */
         *fit = 0.49;
     if (!status)
-        status = ear_timeline_make(&l.graph, &l.model, features_at_work(&l), l.path, l.threads,
-                                   arena, out, err);
+        status = ear_timeline_make(&l.graph, &l.model, features_at_work(&l), l.path, l.pins,
+                                   l.pins ? l.options->pin_count : 0, l.threads, arena, out, err);
     if (!status) {
         (*out)->fit = judged.fit;
         (*out)->warp = l.warp;

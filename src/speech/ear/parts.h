@@ -211,11 +211,24 @@ struct mst_script {
     int32_t word_count, form_count, unit_count;
     const struct mst_text *text;
     struct mst_range range;
-    struct mst_reading_options options;
-    struct mst_reading *base[4]; /* the four readings: stops none, all, even, odd words */
+    struct mst_reading_options options; /* with the seeking of refuge, said or not … */
+    int refuge_told;                    /* … and whether the caller asked for it */
+    struct mst_reading *base[4];        /* the four readings: stops none, all, even, odd words */
 };
+int ear_script_begins_with_refuge(const struct mst_script *s);
 /* The form of a word for one of the four masks, or -1. */
 int32_t ear_script_form(const struct mst_script *s, int32_t word, enum ear_form_mask mask);
+
+/* --- alike.c: where memory may leap to a place that is alike ------------------ */
+/* Behind word `from` one may go on with word `to`: the two words before both sound the same. */
+struct ear_leap {
+    int32_t from, to;
+};
+/* In order of from; to be freed. */
+MST_MUST_CHECK enum mst_status ear_alike_leaps(const struct mst_script *s, struct ear_leap **out,
+                                               size_t *count, struct mst_error *err);
+/* How many words, counted back from word a and from word b, sound the same. */
+int32_t ear_alike_before(const struct mst_script *s, int32_t a, int32_t b);
 
 /* --- graph.c: the script as states and arcs -------------------------------- */
 struct ear_graph_unit {
@@ -338,6 +351,7 @@ struct ear_pin_frame {
     int64_t frame;
     int32_t word;
     int32_t sound; /* nth unit of the word, or 0 */
+    int32_t ms;    /* where the hand set it */
 };
 /*
  * The best path: path[frame] = state. *score gets its log probability.
@@ -349,11 +363,12 @@ MST_MUST_CHECK enum mst_status ear_viterbi(const struct ear_graph *g, const stru
                                            double *score, struct mst_error *err);
 
 /* --- start.c -------------------------------------------------------------------- */
-/* A first path, before any density is known. MISMATCH when the pauses cannot be those of the
+/* A first path, before any density is known. refuge: it may begin with the seeking of refuge, which
+ * pauses alone do not tell from the first verse. MISMATCH when the pauses cannot be those of the
  * passage; *cost (per pause) says how well they fit. */
 MST_MUST_CHECK enum mst_status ear_start_path(const struct ear_graph *g,
-                                              const struct mst_features *f, int32_t *path,
-                                              double *cost, struct mst_error *err);
+                                              const struct mst_features *f, int refuge,
+                                              int32_t *path, double *cost, struct mst_error *err);
 
 /* Words first…end-1 of a longer text that the take may hold; cost, per pause: how badly the pauses
  * fit. */
@@ -438,9 +453,12 @@ struct mst_voice {
 
 /* --- fit.c: does the take hold the passage? ---------------------------------------------- */
 struct ear_fit {
-    double fit; /* 0…1 */
+    double fit;   /* 0…1 */
+    double score; /* what fit was made from: without bounds */
     int accepted;
-    double ratio;              /* log likelihood per speech frame against a free loop of sounds */
+    int unsure;   /* learned alone from so little that neither yes nor no can be relied on */
+    int refuge;   /* heard as if it begins with the seeking of refuge */
+    double ratio; /* log likelihood per speech frame against a free loop of sounds */
     double cross, cross_broad; /* the same when learned from the other half of the take */
     double pause_cost;         /* of the first layout, per pause; set by the caller */
     double strange;            /* share of the speech that the rest of it does not explain */
@@ -459,6 +477,14 @@ MST_MUST_CHECK enum mst_status ear_hear_passage(const struct mst_features *f,
                                                 const struct mst_script *script,
                                                 const struct mst_listen_options *options,
                                                 struct ear_fit *out, struct mst_error *err);
+/* The same, and by how much (log) the take is likelier as this passage than as a part of it, with
+ * the voice that was learned from it as this passage. */
+MST_MUST_CHECK enum mst_status ear_hear_against(const struct mst_features *f,
+                                                const struct mst_script *script,
+                                                const struct mst_script *part,
+                                                const struct mst_listen_options *options,
+                                                struct ear_fit *out, double *gain,
+                                                struct mst_error *err);
 
 /* --- stretch.c: when a take does not hold its passage --------------------------------------- */
 /* Words first…end-1 of a script as a script of its own; it refers to the whole one. */
@@ -477,15 +503,42 @@ MST_MUST_CHECK enum mst_status ear_fits_better(const struct mst_features *f,
                                                const struct ear_model *near, int threads,
                                                struct mst_range *found, int *any,
                                                struct mst_error *err);
+/* By how much (log) the take is likelier as the words of a script and no others than as those of a
+ * part of it. */
+MST_MUST_CHECK enum mst_status ear_gain_over(const struct mst_features *f,
+                                             const struct mst_script *script,
+                                             const struct mst_script *part,
+                                             const struct ear_model *m, int threads, double *gain,
+                                             struct mst_error *err);
+/* A voice learned from the take alone follows the passage though a verse more or less was said: is
+ * the passage likelier without its first or last verse? And where speech was squeezed in somewhere
+ * or words were left out: does it fit better with a verse more at an end? judged: what the
+ * listening along path came to. */
+MST_MUST_CHECK enum mst_status ear_verse_miscounted(
+    const struct mst_features *f, const struct ear_graph *asked, const struct ear_model *m,
+    const int32_t *path, const struct mst_listen_options *options, const struct ear_fit *judged,
+    struct mst_range *found, int *any, struct mst_error *err);
+/* For a second listening within a first: asks whether to go on, and shows no going back. user: the
+ * first one's struct mst_ear_progress. */
+int ear_stand_still(void *user, double done);
+/* MISMATCH with a sentence that says why the take alone cannot tell. */
+enum mst_status ear_explain_doubt(struct mst_range asked, struct mst_error *err);
 /* MISMATCH with a sentence that names the passage and the best stretch. found may be NULL. */
 enum mst_status ear_explain_misfit(struct mst_range asked, const struct mst_range *found,
                                    struct mst_error *err);
+
+/* --- edges.c ---------------------------------------------------------------------------- */
+/* By how many ms the change between two sounds is heard later than it is. */
+int32_t ear_edge_late_ms(enum ear_model_id before, enum ear_model_id after);
+/* A sound that began then ends no earlier than this. */
+int32_t ear_edge_earliest_ms(int32_t start_before_ms);
 
 /* --- timeline.c ------------------------------------------------------------------------- */
 /* From the best path to words, sounds, pauses; everything in the arena. */
 MST_MUST_CHECK enum mst_status ear_timeline_make(const struct ear_graph *g,
                                                  const struct ear_model *m,
                                                  const struct mst_features *f, const int32_t *path,
+                                                 const struct ear_pin_frame *pins, size_t pin_count,
                                                  int threads, struct mst_arena *arena,
                                                  struct mst_timeline **out, struct mst_error *err);
 

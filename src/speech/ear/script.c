@@ -149,6 +149,9 @@ static enum mst_status lay_out(struct mst_script *s, struct mst_error *err)
     s->units = mst_arena_alloc(s->arena, sounds, sizeof *s->units);
     if (!s->words || !s->forms || !s->units)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while reading the passage");
+    const struct mst_word *last = &plain->words[s->word_count - 1];
+    int holds_verses =
+        last->sura > 0 && last->verse > 0; /* and not only what is said before them */
     for (int32_t w = 0; w < s->word_count; w++) {
         const struct mst_word *word = &plain->words[w];
         const struct mst_word *next = w + 1 < s->word_count ? word + 1 : NULL;
@@ -158,7 +161,7 @@ static enum mst_status lay_out(struct mst_script *s, struct mst_error *err)
             .stop_sign =
                 word->pause_sign != MST_PAUSE_NONE && word->pause_sign != MST_PAUSE_MUST_NOT,
             .sakt = word->seam == MST_SEAM_SAKT,
-            .optional = word->sura == 0 || (word->verse == 0 && s->word_count > 4)};
+            .optional = word->sura == 0 || (word->verse == 0 && holds_verses)};
         add_forms(s, w);
         if (s->words[w].form_count == 0)
             return mst_fail(err, MST_INTERNAL, "a word of the passage has no sound");
@@ -182,6 +185,8 @@ enum mst_status mst_script_new(const struct mst_text *text, struct mst_range ran
     s->range = range;
     if (options)
         s->options = *options;
+    s->refuge_told = s->options.istiadha;
+    s->options.istiadha = 1; /* whether it was said is heard, not told */
     enum mst_status status = read_bases(s, err);
     if (!status)
         status = lay_out(s, err);
@@ -191,6 +196,11 @@ enum mst_status mst_script_new(const struct mst_text *text, struct mst_range ran
     }
     *out = s;
     return MST_OK;
+}
+
+int ear_script_begins_with_refuge(const struct mst_script *s)
+{
+    return s->word_count > 0 && s->words[0].optional && s->words[0].at.sura == 0;
 }
 
 void mst_script_free(struct mst_script *s)

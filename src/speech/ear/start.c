@@ -95,11 +95,13 @@ static int find_speech(const struct mst_features *f, int32_t shortest, struct sp
     return 0;
 }
 
-/* Where the passage may begin: at its head, or behind its optional words. */
-static int possible_heads(const struct mst_script *script, int32_t heads[4])
+/* Where the passage may begin: at its head, or behind its optional words; not with the seeking of
+ * refuge unless `refuge`. */
+static int possible_heads(const struct mst_script *script, int refuge, int32_t heads[4])
 {
     int count = 0;
-    heads[count++] = 0;
+    if (refuge || !ear_script_begins_with_refuge(script))
+        heads[count++] = 0;
     for (int32_t w = 0; w + 1 < script->word_count && script->words[w].optional && count < 4; w++)
         if (!script->words[w + 1].optional ||
             script->words[w + 1].at.sura != script->words[w].at.sura)
@@ -319,7 +321,7 @@ static int layout_make(struct layout *l)
     return 0;
 }
 
-enum mst_status ear_start_path(const struct ear_graph *g, const struct mst_features *f,
+enum mst_status ear_start_path(const struct ear_graph *g, const struct mst_features *f, int refuge,
                                int32_t *path, double *cost, struct mst_error *err)
 {
     static const int32_t shortest[] = {25, 12, 8, 5}; /* frames; the later ones for takes that
@@ -329,7 +331,7 @@ enum mst_status ear_start_path(const struct ear_graph *g, const struct mst_featu
     struct place_of_stretch *places = NULL, *best_places = NULL;
     int32_t heads[4];
     enum mst_status status = MST_OK;
-    int head_count = possible_heads(g->script, heads);
+    int head_count = possible_heads(g->script, refuge, heads);
     double best = 1e9;
     if (layout_make(&l) != 0)
         goto no_memory;

@@ -28,12 +28,15 @@ struct run {
     int32_t unit, start, end;
     float score;      /* mean log ratio against the best density of all */
     int32_t slack[2]; /* frames that its start and end may be off */
+    int32_t start_ms, late_ms;
 };
 struct listing {
     const struct ear_graph *g;
     const struct ear_model *m;
     const struct mst_features *f;
     const int32_t *path;
+    const struct ear_pin_frame *pins; /* in order of frame */
+    size_t pin_count;
     int threads;
     struct mst_arena *arena;
     struct run *runs;
@@ -158,17 +161,42 @@ static int score_all(struct listing *l)
     return s.failed ? -1 : 0;
 }
 
-/* Where a run begins, in ms of the take. */
-static int32_t start_ms_of_run(const struct listing *l, int32_t r)
+/* --- from frames to ms of the take ------------------------------------------------ */
+static int is_pause(const struct listing *l, int32_t r)
 {
-    int32_t ms = ear_ms_of_frame(l->runs[r].start);
-    int after_pause = r > 0 && l->g->units[l->runs[r - 1].unit].form < 0;
-    return after_pause && l->g->units[l->runs[r].unit].form >= 0 ? ms + EAR_ONSET_MS : ms;
+    return l->g->units[l->runs[r].unit].form < 0;
+}
+
+/* Where each run begins: at its frame, less what such edges are heard late. A pinned edge lies
+ * where the hand set it. */
+static void set_starts(struct listing *l)
+{
+    size_t pin = 0;
+    for (int32_t r = 0; r < l->run_count; r++) {
+        struct run *run = &l->runs[r];
+        const struct run *before = r > 0 ? run - 1 : NULL;
+        int32_t ms = ear_ms_of_frame(run->start);
+        run->start_ms = ms;
+        while (pin < l->pin_count && l->pins[pin].frame < run->start)
+            pin++;
+        if (pin < l->pin_count && l->pins[pin].frame == run->start)
+            run->start_ms = l->pins[pin].ms;
+        else if (before && is_pause(l, r - 1) && !is_pause(l, r))
+            run->start_ms = ms + EAR_ONSET_MS;
+        else if (before)
+            run->start_ms =
+                ms - ear_edge_late_ms((enum ear_model_id)l->g->units[before->unit].model,
+                                      (enum ear_model_id)l->g->units[run->unit].model);
+        if (before && run->start_ms < ear_edge_earliest_ms(before->start_ms))
+            run->start_ms = ear_edge_earliest_ms(before->start_ms);
+        int32_t heard_ms = before && is_pause(l, r - 1) ? ms + EAR_ONSET_MS : ms;
+        run->late_ms = heard_ms - run->start_ms;
+    }
 }
 
 static int32_t end_ms_of_run(const struct listing *l, int32_t r)
 {
-    return r + 1 < l->run_count ? start_ms_of_run(l, r + 1) : ear_ms_of_frame(l->runs[r].end);
+    return r + 1 < l->run_count ? l->runs[r + 1].start_ms : ear_ms_of_frame(l->runs[r].end);
 }
 
 /* --- words, sounds, pauses ------------------------------------------------------ */
@@ -177,11 +205,6 @@ static int begins_word(const struct listing *l, int32_t r)
 {
     const struct ear_graph_unit *u = &l->g->units[l->runs[r].unit];
     return u->form >= 0 && u->unit == l->g->script->forms[u->form].first_unit;
-}
-
-static int is_pause(const struct listing *l, int32_t r)
-{
-    return l->g->units[l->runs[r].unit].form < 0;
 }
 
 static enum mst_edge_trust trust_of_run(const struct listing *l, const struct run *run,
@@ -211,9 +234,10 @@ static void add_sound(const struct listing *l, struct mst_timeline *tl, int32_t 
         .sound_idx = -1,
         .phone = (enum mst_phone)u->phone,
         .length = u->cls < MST_LENGTH_COUNT ? (enum mst_length)u->cls : MST_LENGTH_NONE,
-        .start_ms = start_ms_of_run(l, r),
+        .start_ms = run->start_ms,
         .end_ms = end_ms_of_run(l, r),
         .slack_ms = slack * EAR_FRAME_MS,
+        .late_ms = run->late_ms,
         .score = run->score,
         .trust = trust_of_run(l, run, u)};
 }
@@ -246,13 +270,13 @@ static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t
         if (is_pause(l, r)) {
             if (tl->word_count > 0)
                 tl->words[tl->word_count - 1].stopped = 1;
-            int same = tl->pause_count > 0 &&
-                       tl->pauses[tl->pause_count - 1].end_ms == start_ms_of_run(l, r);
+            int same =
+                tl->pause_count > 0 && tl->pauses[tl->pause_count - 1].end_ms == run->start_ms;
             if (same)
                 tl->pauses[tl->pause_count - 1].end_ms = end_ms_of_run(l, r);
             else
                 tl->pauses[tl->pause_count++] = (struct mst_heard_pause){
-                    .start_ms = start_ms_of_run(l, r),
+                    .start_ms = run->start_ms,
                     .end_ms = end_ms_of_run(l, r),
                     .after_word = tl->word_count - 1,
                     .at_verse_end = u->word >= 0 && l->g->script->words[u->word].verse_end};
@@ -264,7 +288,7 @@ static void list_words(const struct listing *l, struct mst_timeline *tl, int32_t
             tl->words[tl->word_count++] =
                 (struct mst_heard_word){.word_idx = -1,
                                         .at = l->g->script->words[u->word].at,
-                                        .start_ms = start_ms_of_run(l, r),
+                                        .start_ms = run->start_ms,
                                         .first_sound = tl->sound_count,
                                         .started = (uint8_t)after_pause};
             after_pause = 0;
@@ -390,11 +414,19 @@ static void match_word(const struct listing *l, struct mst_timeline *tl, int32_t
 }
 
 enum mst_status ear_timeline_make(const struct ear_graph *g, const struct ear_model *m,
-                                  const struct mst_features *f, const int32_t *path, int threads,
+                                  const struct mst_features *f, const int32_t *path,
+                                  const struct ear_pin_frame *pins, size_t pin_count, int threads,
                                   struct mst_arena *arena, struct mst_timeline **out,
                                   struct mst_error *err)
 {
-    struct listing l = {.g = g, .m = m, .f = f, .path = path, .threads = threads, .arena = arena};
+    struct listing l = {.g = g,
+                        .m = m,
+                        .f = f,
+                        .path = path,
+                        .pins = pins,
+                        .pin_count = pin_count,
+                        .threads = threads,
+                        .arena = arena};
     struct mst_timeline *tl = mst_arena_alloc(arena, 1, sizeof *tl);
     int32_t *script_word = NULL;
     enum mst_status status = MST_OK;
@@ -402,6 +434,7 @@ enum mst_status ear_timeline_make(const struct ear_graph *g, const struct ear_mo
     l.reading_word = mst_arena_alloc(arena, (size_t)g->script->word_count, sizeof *l.reading_word);
     if (!tl || !l.reading_word || list_runs(&l) != 0 || score_all(&l) != 0)
         goto no_memory;
+    set_starts(&l);
     size_t runs = (size_t)l.run_count;
     tl->script = g->script;
     tl->words = mst_arena_alloc(arena, runs, sizeof *tl->words);

@@ -39,6 +39,19 @@ static void slots_of_broad_classes(struct ear_densities *d)
                 (int16_t)((int)ear_model_broad((enum ear_model_id)m) * EAR_STATES + s);
 }
 
+/* Of the models that were heard, the one most heard; like: only those of its broad class, unless it
+ * is EAR_MODEL_COUNT. Silence where there is none. */
+static int most_heard(const size_t *frames, int like)
+{
+    int best = EAR_MODEL_SILENCE;
+    for (int k = 1; k < EAR_MODEL_COUNT; k++)
+        if (frames[k] > 0 && (best == EAR_MODEL_SILENCE || frames[k] > frames[best]) &&
+            (like == EAR_MODEL_COUNT ||
+             ear_model_broad((enum ear_model_id)k) == ear_model_broad((enum ear_model_id)like)))
+            best = k;
+    return best;
+}
+
 /* The model itself if it was heard, else the nearest that was. */
 static int heard_model(int model, const size_t *frames)
 {
@@ -47,15 +60,9 @@ static int heard_model(int model, const size_t *frames)
         m = (int)ear_model_stand_in((enum ear_model_id)m);
     if (frames[m] > 0)
         return m;
-    int best = EAR_MODEL_SILENCE;
-    for (int k = 1; k < EAR_MODEL_COUNT; k++)
-        if (ear_model_broad((enum ear_model_id)k) == ear_model_broad((enum ear_model_id)model) &&
-            frames[k] > frames[best == EAR_MODEL_SILENCE ? k : best])
-            best = k;
-    if (best == EAR_MODEL_SILENCE)
-        for (int k = 1; k < EAR_MODEL_COUNT; k++)
-            if (best == EAR_MODEL_SILENCE || frames[k] > frames[best])
-                best = k;
+    int best = most_heard(frames, model);
+    if (best == EAR_MODEL_SILENCE) /* and stays it where no sound at all was heard long enough */
+        best = most_heard(frames, EAR_MODEL_COUNT);
     return best;
 }
 

@@ -29,30 +29,39 @@ struct token {
     int32_t state, record, age;
     float score;
 };
-/* Where the tokens of the next frame gather: one place per state. */
+/* A state as the trellis sees it, two to a cache line: where the tokens of the next frame gather,
+ * and what every frame asks of it. */
 struct place {
     float score;
     int32_t stamp; /* frame + 1 it was written for */
     int32_t from;  /* index of the token it came from */
-    int32_t age;
-    int32_t moved; /* it came from another state, or into the same unit anew */
+    int16_t age;
+    uint8_t moved;  /* it came from another state, or into the same unit anew */
+    uint8_t onward; /* enum onward */
+    float log_stay, log_move;
+    int32_t lengths; /* where the state's class begins in the table of lengths */
+    int16_t slot;
+    uint8_t speech;
+};
+/* Nearly every state leads to the one behind it and nowhere else; the trellis then asks no list. */
+enum onward { ONWARD_LIST, ONWARD_IN_UNIT, ONWARD_NEXT_UNIT };
+/* Of a class and an age: what it costs to live on to the next, what to end at it. */
+struct length_cost {
+    float stay, leave;
 };
 struct trellis {
     const struct ear_graph *g;
     const struct ear_model *m;
     const struct mst_features *f;
     const struct ear_search *how;
-    int16_t *slot; /* per state */
-    float *log_stay, *log_move;
-    int32_t *class_row; /* per state: row of the duration tables */
+    struct length_cost *lengths;
     struct token *now, *then;
     int32_t now_count, touched_count;
     int32_t *touched;
     struct place *places;
     struct record *pool;
     int32_t pool_count, pool_cap;
-    uint32_t *live; /* bits, then new places, for sweeping */
-    int32_t *moved_to;
+    int32_t *moved_to; /* marks, then new places, for sweeping */
     size_t next_pin;
     const struct ear_pin_frame *pin; /* the one that holds at this frame, or NULL */
     int failed;
@@ -125,7 +134,7 @@ static int pin_allows(const struct trellis *t, int32_t state, int moved)
 }
 
 static inline void offer(struct trellis *t, int32_t state, float score, int32_t from, int32_t age,
-                         int32_t moved, int32_t stamp)
+                         uint8_t moved, int32_t stamp)
 {
     struct place *p = &t->places[state];
     if (t->pin && !pin_allows(t, state, moved))
@@ -134,57 +143,101 @@ static inline void offer(struct trellis *t, int32_t state, float score, int32_t 
         t->touched[t->touched_count++] = state;
     else if (score <= p->score)
         return;
-    *p = (struct place){score, stamp, from, age, moved};
+    p->score = score;
+    p->stamp = stamp;
+    p->from = from;
+    p->age = (int16_t)age;
+    p->moved = moved;
+}
+
+/* May an arc lead on within the unit? The last state of a unit may lead back into the unit's
+ * first, which is a new life; a pause may grow longer. */
+static int within_unit(const struct ear_graph *g, int32_t from, int32_t to)
+{
+    int32_t unit = g->unit_of[from];
+    return g->unit_of[to] == unit && (to > from || g->units[unit].model == EAR_MODEL_SILENCE);
 }
 
 static void offer_arcs(struct trellis *t, const struct ear_arc *arc, const struct ear_arc *end,
-                       int32_t i, const float *stay, float leave, int32_t age, int32_t stamp)
+                       int32_t i, float score, float stay, float leave, int32_t age, int32_t stamp)
 {
-    const struct ear_graph *g = t->g;
-    const struct token *token = &t->now[i];
-    int32_t unit = g->unit_of[token->state];
-    float score = token->score + t->log_move[token->state];
+    int32_t from = t->now[i].state;
     for (; arc < end; arc++) {
-        /* The last state of a unit may lead back into the unit's first: a new life. */
-        int same = g->unit_of[arc->to] == unit &&
-                   (arc->to > token->state || g->units[unit].model == EAR_MODEL_SILENCE);
-        if (same)
-            offer(t, arc->to, score + arc->cost + stay[age], i, age, 1, stamp);
+        if (within_unit(t->g, from, arc->to))
+            offer(t, arc->to, score + arc->cost + stay, i, age, 1, stamp);
         else
             offer(t, arc->to, score + arc->cost + leave, i, 1, 1, stamp);
     }
 }
 
+/* Offer every token to the states it may be in at the next frame. */
+static void offer_tokens(struct trellis *t, int32_t stamp)
+{
+    enum { AHEAD = 8 /* tokens whose places are fetched while this one is at work */ };
+    const struct ear_graph *g = t->g;
+    for (int32_t i = 0; i < t->now_count; i++) {
+        const struct token *token = &t->now[i];
+        int32_t s = token->state, age = token->age + 1;
+        const struct place *p = &t->places[s];
+        const struct length_cost *cost = &t->lengths[p->lengths + token->age];
+        if (i + AHEAD < t->now_count)
+            __builtin_prefetch(&t->places[token[AHEAD].state]);
+        float stay = cost->stay, leave = cost->leave, score = token->score + p->log_move;
+        enum onward onward = (enum onward)p->onward;
+        if (age >= EAR_MAX_AGE)
+            age = EAR_MAX_AGE - 1;
+        offer(t, s, token->score + p->log_stay + stay, i, age, 0, stamp);
+        if (onward == ONWARD_IN_UNIT) {
+            offer(t, s + 1, score + stay, i, age, 1, stamp);
+        } else if (onward == ONWARD_NEXT_UNIT) {
+            offer(t, s + 1, score + leave, i, 1, 1, stamp);
+        } else {
+            offer_arcs(t, g->arcs + g->arc_first[s], g->arcs + g->arc_first[s + 1], i, score, stay,
+                       leave, age, stamp);
+            if (t->how->extras)
+                offer_arcs(t, g->extras + g->extra_first[s], g->extras + g->extra_first[s + 1], i,
+                           score, stay, leave, age, stamp);
+        }
+    }
+}
+
+/* The places that are good enough become tokens of `then`; gives how many. Every one is written
+ * and only counted where it is kept: which are cannot be foreseen, and there is room for all. */
+static int32_t keep_tokens(struct trellis *t, int32_t frame, float threshold, float best)
+{
+    struct token *restrict out = t->then;
+    struct record *restrict pool = t->pool;
+    int32_t kept = 0, records = t->pool_count;
+    for (int32_t i = 0; i < t->touched_count; i++) {
+        int32_t state = t->touched[i];
+        const struct place *p = &t->places[state];
+        int32_t before = t->now[p->from].record, keep = !(p->score < threshold);
+        pool[records] = (struct record){state, frame, before};
+        out[kept] = (struct token){.state = state,
+                                   .record = p->moved ? records : before,
+                                   .age = p->age,
+                                   .score = p->score - best};
+        kept += keep;
+        records += keep & p->moved;
+    }
+    t->pool_count = records;
+    return kept;
+}
+
 /* Move every token on to frame. */
 static void advance(struct trellis *t, size_t frame, const float *likelihoods)
 {
-    const struct ear_graph *g = t->g;
-    int32_t stamp = (int32_t)frame + 1;
     int quiet = t->f->quiet[frame];
     t->touched_count = 0;
     t->pin = NULL;
     if (t->next_pin < t->how->pin_count && t->how->pins[t->next_pin].frame <= (int64_t)frame)
         t->pin = &t->how->pins[t->next_pin++];
-    for (int32_t i = 0; i < t->now_count; i++) {
-        const struct token *token = &t->now[i];
-        int32_t s = token->state, age = token->age + 1;
-        const float *stay = t->m->durations.stay + t->class_row[s];
-        float leave = t->m->durations.leave[t->class_row[s] + token->age];
-        if (age >= EAR_MAX_AGE)
-            age = EAR_MAX_AGE - 1;
-        offer(t, s, token->score + t->log_stay[s] + stay[age], i, age, 0, stamp);
-        offer_arcs(t, g->arcs + g->arc_first[s], g->arcs + g->arc_first[s + 1], i, stay, leave, age,
-                   stamp);
-        if (t->how->extras)
-            offer_arcs(t, g->extras + g->extra_first[s], g->extras + g->extra_first[s + 1], i, stay,
-                       leave, age, stamp);
-    }
+    offer_tokens(t, (int32_t)frame + 1);
     float best = EAR_NOWHERE;
     for (int32_t i = 0; i < t->touched_count; i++) {
-        int32_t s = t->touched[i];
-        struct place *p = &t->places[s];
-        p->score += likelihoods[t->slot[s]];
-        if (quiet && g->pdf[s] >= EAR_STATES)
+        struct place *p = &t->places[t->touched[i]];
+        p->score += likelihoods[p->slot];
+        if (quiet && p->speech)
             p->score -= quiet_price;
         if (p->score > best)
             best = p->score;
@@ -195,7 +248,7 @@ static void advance(struct trellis *t, size_t frame, const float *likelihoods)
         t->now_count = 0;
         return;
     }
-    if (t->pool_count + t->touched_count > t->pool_cap) {
+    if (t->pool_count + t->touched_count >= t->pool_cap) {
         sweep(t, t->now, t->now_count);
         while (t->pool_count + t->touched_count > t->pool_cap / 2)
             if (grow_pool(t) != 0) {
@@ -204,23 +257,10 @@ static void advance(struct trellis *t, size_t frame, const float *likelihoods)
                 return;
             }
     }
-    int32_t kept = 0;
-    for (int32_t i = 0; i < t->touched_count; i++) {
-        int32_t s = t->touched[i];
-        const struct place *p = &t->places[s];
-        if (p->score < threshold)
-            continue;
-        int32_t before = t->now[p->from].record;
-        t->then[kept++] =
-            (struct token){.state = s,
-                           .record = p->moved ? new_record(t, s, (int32_t)frame, before) : before,
-                           .age = p->age,
-                           .score = p->score - best};
-    }
+    t->now_count = keep_tokens(t, (int32_t)frame, threshold, best);
     struct token *spare = t->now;
     t->now = t->then;
     t->then = spare;
-    t->now_count = kept;
 }
 
 static void begin(struct trellis *t, const float *likelihoods)
@@ -232,8 +272,8 @@ static void begin(struct trellis *t, const float *likelihoods)
         offer(t, g->starts[i].to, g->starts[i].cost, 0, 1, 1, 1);
     for (int32_t i = 0; i < t->touched_count; i++) {
         int32_t s = t->touched[i];
-        float score = t->places[s].score + likelihoods[t->slot[s]];
-        if (t->f->quiet[0] && g->pdf[s] >= EAR_STATES)
+        float score = t->places[s].score + likelihoods[t->places[s].slot];
+        if (t->f->quiet[0] && t->places[s].speech)
             score -= quiet_price;
         t->now[t->now_count++] =
             (struct token){.state = s, .record = new_record(t, s, 0, -1), .age = 1, .score = score};
@@ -307,43 +347,66 @@ static enum mst_status run_all(struct trellis *t, struct mst_error *err)
     return MST_OK;
 }
 
+/* A graph with one way through it has no extra arcs at all. */
+static int has_extras(const struct ear_graph *g, int32_t state)
+{
+    return g->extra_first && g->extra_first[state + 1] > g->extra_first[state];
+}
+
+static enum onward onward_of(const struct ear_graph *g, int32_t state)
+{
+    const struct ear_arc *arc = &g->arcs[g->arc_first[state]];
+    if (g->arc_first[state + 1] - g->arc_first[state] != 1 || arc->to != state + 1 ||
+        arc->cost < 0 || has_extras(g, state))
+        return ONWARD_LIST;
+    return within_unit(g, state, arc->to) ? ONWARD_IN_UNIT : ONWARD_NEXT_UNIT;
+}
+
+/* What lasts too long stays at the greatest age. */
+static void fill_lengths(struct trellis *t)
+{
+    const struct ear_durations *d = &t->m->durations;
+    for (int32_t row = 0; row < EAR_CLASS_COUNT * EAR_MAX_AGE; row += EAR_MAX_AGE)
+        for (int32_t age = 0; age < EAR_MAX_AGE; age++)
+            t->lengths[row + age] = (struct length_cost){
+                d->stay[row + (age + 1 < EAR_MAX_AGE ? age + 1 : age)], d->leave[row + age]};
+}
+
 static enum mst_status trellis_make(struct trellis *t, struct mst_error *err)
 {
     const struct ear_graph *g = t->g;
     const struct ear_densities *d = &t->m->densities;
     size_t states = (size_t)g->state_count;
-    t->slot = malloc(states * sizeof *t->slot);
-    t->log_stay = malloc(states * sizeof *t->log_stay);
-    t->log_move = malloc(states * sizeof *t->log_move);
-    t->class_row = malloc(states * sizeof *t->class_row);
+    t->lengths = malloc((size_t)EAR_CLASS_COUNT * EAR_MAX_AGE * sizeof *t->lengths);
     t->now = malloc(states * sizeof *t->now);
     t->then = malloc(states * sizeof *t->then);
     t->touched = malloc(states * sizeof *t->touched);
-    t->places = calloc(states, sizeof *t->places);
+    t->places = aligned_alloc(64, (states * sizeof *t->places + 63) / 64 * 64);
     for (int i = 0; i < 2; i++)
         t->likelihoods[i] =
             malloc((size_t)GROUP_FRAMES * (size_t)d->padded * sizeof *t->likelihoods[i]);
-    if (!t->slot || !t->log_stay || !t->log_move || !t->class_row || !t->now || !t->then ||
-        !t->touched || !t->places || !t->likelihoods[0] || !t->likelihoods[1] || grow_pool(t) != 0)
+    if (!t->lengths || !t->now || !t->then || !t->touched || !t->places || !t->likelihoods[0] ||
+        !t->likelihoods[1] || grow_pool(t) != 0)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while listening");
     while (t->pool_cap < g->start_count)
         if (grow_pool(t) != 0)
             return mst_fail(err, MST_NO_MEMORY, "memory ran out while listening");
-    for (size_t s = 0; s < states; s++) {
-        t->slot[s] = d->slot_of[g->pdf[s]];
-        t->log_stay[s] = logf(d->stay[t->slot[s]]);
-        t->log_move[s] = logf(1.0f - d->stay[t->slot[s]]);
-        t->class_row[s] = (int32_t)g->units[g->unit_of[s]].cls * EAR_MAX_AGE;
+    fill_lengths(t);
+    for (int32_t s = 0; s < g->state_count; s++) {
+        int16_t slot = d->slot_of[g->pdf[s]];
+        t->places[s] = (struct place){.onward = (uint8_t)onward_of(g, s),
+                                      .log_stay = logf(d->stay[slot]),
+                                      .log_move = logf(1.0f - d->stay[slot]),
+                                      .lengths = (int32_t)g->units[g->unit_of[s]].cls * EAR_MAX_AGE,
+                                      .slot = slot,
+                                      .speech = g->pdf[s] >= EAR_STATES};
     }
     return MST_OK;
 }
 
 static void trellis_clear(struct trellis *t)
 {
-    free(t->slot);
-    free(t->log_stay);
-    free(t->log_move);
-    free(t->class_row);
+    free(t->lengths);
     free(t->now);
     free(t->then);
     free(t->touched);

@@ -16,7 +16,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { VERSION = 2, MAGIC_LEN = 16, HEADER_LEN = MAGIC_LEN + 12, LONGEST_NAME = 400 };
+/* 3: as 2, but its lengths are measured between edges set as a hand sets them (edges.c). */
+enum { VERSION = 3, MAGIC_LEN = 16, HEADER_LEN = MAGIC_LEN + 12, LONGEST_NAME = 400 };
 static const char magic[MAGIC_LEN] = "mistara voice\n";
 
 /* CRC-32 of ISO 3309 and PNG, bit by bit: a voice is small. */
@@ -375,17 +376,23 @@ struct mst_voice_info mst_voice_info(const struct mst_voice *v)
 }
 
 /* --- learning -------------------------------------------------------------------- */
+#define NO_TAKE SIZE_MAX
+
 struct lesson {
     const struct mst_lesson_take *takes;
     struct ear_graph *graphs;
     struct ear_example *examples;
     struct ear_fit *fits;
+    uint8_t *refuge; /* per take: heard as if it begins with the seeking of refuge */
     size_t count;
     const struct mst_voice *from;
     int threads;
+    size_t wrong; /* the take that does not hold its passage, when that is why it failed … */
+    int unsure;   /* … or is too short to tell */
 };
 
-static void lesson_clear(struct lesson *l)
+/* What one attempt needs; which takes begin with refuge stays known. */
+static void attempt_clear(struct lesson *l)
 {
     for (size_t i = 0; i < l->count; i++) {
         if (l->graphs)
@@ -396,6 +403,9 @@ static void lesson_clear(struct lesson *l)
     free(l->graphs);
     free(l->examples);
     free(l->fits);
+    l->graphs = NULL;
+    l->examples = NULL;
+    l->fits = NULL;
 }
 
 /* A first path for a take: by its pauses, or as the voice to start from hears it, which can then
@@ -405,7 +415,7 @@ static enum mst_status first_path(struct lesson *l, size_t index, struct mst_err
     struct ear_example *example = &l->examples[index];
     double score, warp;
     if (!l->from)
-        return ear_start_path(example->graph, example->features, example->path,
+        return ear_start_path(example->graph, example->features, l->refuge[index], example->path,
                               &l->fits[index].pause_cost, err);
     const struct ear_model *model = &l->from->model;
     struct mst_features *warped = NULL;
@@ -423,26 +433,34 @@ static enum mst_status first_path(struct lesson *l, size_t index, struct mst_err
     return status;
 }
 
-/* MISMATCH that names the take and the stretch it may hold instead. */
-static enum mst_status refuse_take(const struct lesson *l, size_t index, struct mst_error *err)
+static enum mst_status is_wrong(struct lesson *l, size_t index)
 {
-    const struct mst_lesson_take *take = &l->takes[index];
+    l->wrong = index;
+    return MST_MISMATCH;
+}
+
+/* MISMATCH that names the take and the stretch it may hold instead. */
+static enum mst_status refuse_take(const struct lesson *l, struct mst_error *err)
+{
+    const struct mst_lesson_take *take = &l->takes[l->wrong];
     struct mst_listen_options how = {.voice = l->from, .threads = l->threads};
     struct mst_range found;
     struct mst_error why = {0};
-    int any;
-    enum mst_status status =
-        ear_find_stretch(take->features, take->script, &how, &found, &any, err);
+    int any = 0;
+    enum mst_status status = MST_OK;
+    if (l->unsure)
+        return ear_explain_doubt(take->script->range, err);
+    status = ear_find_stretch(take->features, take->script, &how, &found, &any, err);
     if (status)
         return status;
     status = ear_explain_misfit(take->script->range, any ? &found : NULL, &why);
     if (l->count == 1)
         return mst_fail(err, status, "%s", why.message);
-    return mst_fail(err, status, "take %zu of %zu: %s", index + 1, l->count, why.message);
+    return mst_fail(err, status, "take %zu of %zu: %s", l->wrong + 1, l->count, why.message);
 }
 
 /* When no path went through: the first take that alone does not hold its passage. */
-static enum mst_status refuse_the_wrong_one(const struct lesson *l, struct mst_error *err)
+static enum mst_status find_the_wrong_one(struct lesson *l, struct mst_error *err)
 {
     struct mst_listen_options how = {.voice = l->from, .threads = l->threads};
     for (size_t i = 0; i < l->count && l->count > 1; i++) {
@@ -450,12 +468,12 @@ static enum mst_status refuse_the_wrong_one(const struct lesson *l, struct mst_e
         struct mst_error why;
         enum mst_status status =
             ear_hear_passage(l->takes[i].features, l->takes[i].script, &how, &fit, &why);
-        if (status == MST_MISMATCH || (!status && !fit.accepted))
-            return refuse_take(l, i, err);
+        if (status == MST_MISMATCH || (!status && (!fit.accepted || fit.refuge > l->refuge[i])))
+            return is_wrong(l, i);
         if (status)
             return mst_fail(err, status, "%s", why.message);
     }
-    return l->count == 1 ? refuse_take(l, 0, err) : MST_MISMATCH;
+    return l->count == 1 ? is_wrong(l, 0) : MST_MISMATCH;
 }
 
 /* Does each take hold its passage? A voice learns from noise too, if it is let. To a take that is
@@ -470,13 +488,23 @@ static enum mst_status judge_takes(struct lesson *l, const struct ear_model *lea
         const struct ear_example *e = &l->examples[i];
         int by_voice = 3 * e->features->frame_count < frames;
         enum mst_status status = MST_OK;
-        if (!l->from)
+        double score;
+        if (!l->from && l->count == 1) /* with repeats and words left out, as in listening */
+            status = ear_viterbi(
+                e->graph, learned, e->features,
+                &(struct ear_search){
+                    .beam = EAR_BEAM, .extras = 1, .loose_ends = 1, .threads = l->threads},
+                e->path, &score, err);
+        if (status == MST_MISMATCH)
+            return is_wrong(l, i);
+        if (!status && !l->from)
             status = ear_judge_fit(e->graph, learned, e->features, e->path, l->threads, by_voice,
                                    &l->fits[i], err);
-        if (!status && !l->fits[i].accepted)
-            status = refuse_take(l, i, err);
         if (status)
             return status;
+        l->unsure = l->count == 1 && l->fits[i].unsure;
+        if (l->unsure || !l->fits[i].accepted)
+            return is_wrong(l, i);
     }
     return MST_OK;
 }
@@ -500,11 +528,41 @@ static enum mst_status lesson_make(struct lesson *l, struct mst_error *err)
             return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
         status = first_path(l, i, err);
         if (status == MST_MISMATCH)
-            status = refuse_take(l, i, err);
+            return is_wrong(l, i);
         if (status)
             return status;
     }
     return MST_OK;
+}
+
+/* One attempt at the whole lesson; MISMATCH with l->wrong when a take does not hold its passage. */
+static enum mst_status learn_once(struct lesson *l, const struct ear_training *how,
+                                  struct ear_model *model, struct mst_error *err)
+{
+    l->wrong = NO_TAKE;
+    l->unsure = 0;
+    attempt_clear(l);
+    ear_model_clear(model);
+    enum mst_status status = lesson_make(l, err);
+    if (!status) {
+        status = ear_self_train(l->examples, l->count, how, l->from == NULL, model, err);
+        if (status == MST_MISMATCH)
+            status = find_the_wrong_one(l, err);
+    }
+    if (!status)
+        status = judge_takes(l, model, err);
+    return status;
+}
+
+/* Pauses alone do not tell whether refuge was sought first; a voice does. So takes are heard as if
+ * it was not, and one that then does not hold its passage as if it was. */
+static int may_begin_with_refuge(struct lesson *l)
+{
+    if (l->from || l->wrong == NO_TAKE || l->refuge[l->wrong] ||
+        !ear_script_begins_with_refuge(l->takes[l->wrong].script))
+        return 0;
+    l->refuge[l->wrong] = 1;
+    return 1;
 }
 
 enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t count, const char *name,
@@ -514,35 +572,40 @@ enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t coun
     struct mst_learn_options o = options ? *options : (struct mst_learn_options){0};
     struct lesson lesson = {
         .takes = takes, .count = count, .from = o.from, .threads = o.threads ? o.threads : 2};
+    struct mst_ear_progress still = {ear_stand_still, (void *)o.progress};
     *out = NULL;
     if (count == 0 || !name || strlen(name) > LONGEST_NAME)
         return mst_fail(err, MST_USAGE,
                         "a voice needs a name of at most %d bytes and at least one take",
                         LONGEST_NAME);
     struct mst_voice *v = calloc(1, sizeof *v);
+    lesson.refuge = calloc(count, sizeof *lesson.refuge);
     if (v)
         v->name = strdup(name);
-    if (!v || !v->name) {
+    if (!v || !v->name || !lesson.refuge) {
+        free(lesson.refuge);
         mst_voice_free(v);
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while learning a voice");
     }
     v->band = takes[0].features->options;
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         v->speech_seconds += mst_features_speech_seconds(takes[i].features);
+        lesson.refuge[i] = takes[i].script->refuge_told != 0;
+    }
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM,
                                .threads = lesson.threads,
                                .progress = o.progress,
                                .progress_from = 0,
                                .progress_to = 1};
-    enum mst_status status = lesson_make(&lesson, err);
-    if (!status) {
-        status = ear_self_train(lesson.examples, count, &how, o.from == NULL, &v->model, err);
-        if (status == MST_MISMATCH)
-            status = refuse_the_wrong_one(&lesson, err);
+    enum mst_status status = learn_once(&lesson, &how, &v->model, err);
+    while (status == MST_MISMATCH && may_begin_with_refuge(&lesson)) {
+        if (o.progress && o.progress->report)
+            how.progress = &still;
+        status = learn_once(&lesson, &how, &v->model, err);
     }
-    if (!status)
-        status = judge_takes(&lesson, &v->model, err);
+    if (status == MST_MISMATCH && lesson.wrong != NO_TAKE)
+        status = refuse_take(&lesson, err);
     for (int c = 0; c < EAR_CLASS_COUNT && !status; c++)
         v->sound_count += v->model.durations.classes[c].seen;
     if (!status) {
@@ -550,6 +613,7 @@ enum mst_status mst_voice_learn(const struct mst_lesson_take *takes, size_t coun
         v = NULL;
     }
     mst_voice_free(v);
-    lesson_clear(&lesson);
+    attempt_clear(&lesson);
+    free(lesson.refuge);
     return status;
 }

@@ -53,7 +53,7 @@ static void train(struct scene *s, int threads)
 {
     struct mst_error err = {0};
     double cost;
-    assert_int_equal(ear_start_path(&s->graph, s->features, s->path, &cost, &err), MST_OK);
+    assert_int_equal(ear_start_path(&s->graph, s->features, 0, s->path, &cost, &err), MST_OK);
     struct ear_example example = {s->features, &s->graph, s->path, 0};
     struct ear_training how = {
         .duration_weight = EAR_DURATION_WEIGHT, .beam = EAR_BEAM, .threads = threads};
@@ -201,7 +201,7 @@ static void pins_are_obeyed(void **state)
     for (int i = 0; i < s.said.sound_count && true_ms <= 0; i++)
         if (s.said.sounds[i].word == 40)
             true_ms = s.said.sounds[i].start_ms;
-    struct ear_pin_frame pin = {(int64_t)(true_ms / 10) + 6, 40, 0};
+    struct ear_pin_frame pin = {(int64_t)(true_ms / 10) + 6, 40, 0, 0};
     /* clean made-up sound is very sure of its edges: moving one takes a wide beam */
     struct ear_search how = {.beam = 40 * EAR_BEAM, .threads = 2, .pins = &pin, .pin_count = 1};
     assert_int_equal(search(&s, s.features, &how, s.path), MST_OK);
@@ -211,7 +211,7 @@ static void pins_are_obeyed(void **state)
     assert_int_equal(u->unit, s.script->forms[u->form].first_unit);
     assert_int_not_equal(s.graph.unit_of[before], s.graph.unit_of[at]);
     /* two pins in the wrong order cannot both hold */
-    struct ear_pin_frame both[2] = {{pin.frame - 100, 41, 0}, {pin.frame, 20, 0}};
+    struct ear_pin_frame both[2] = {{pin.frame - 100, 41, 0, 0}, {pin.frame, 20, 0, 0}};
     how.pins = both;
     how.pin_count = 2;
     assert_int_equal(search(&s, s.features, &how, s.path), MST_MISMATCH);

@@ -84,7 +84,8 @@ static void forms_are_those_of_readings(void **state)
 static void opening_words_are_optional(void **state)
 {
     (void)state;
-    struct mst_script *s = script_of("67:1-2", 1);
+    struct mst_script *s =
+        script_of("67:1-2", 0); /* whether refuge was sought is heard, not told */
     int refuge = 0, basmala = 0;
     for (int32_t w = 0; w < s->word_count; w++) {
         refuge += s->words[w].at.sura == 0;
@@ -97,7 +98,7 @@ static void opening_words_are_optional(void **state)
     mst_script_free(s);
     s = script_of("1:1", 0); /* here the basmala is the verse itself */
     for (int32_t w = 0; w < s->word_count; w++)
-        assert_false(s->words[w].optional);
+        assert_int_equal(s->words[w].optional, s->words[w].at.sura == 0);
     mst_script_free(s);
 }
 

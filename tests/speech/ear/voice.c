@@ -58,6 +58,56 @@ static void comes_back_whole(void **state)
     synth_script_free(script);
 }
 
+/* Made-up verses, the first of which may be said or left out as the seeking of refuge may, so long
+ * that pauses laid out without it lead astray. Learned either way: the sounds of the verses said,
+ * no more and no fewer. */
+static int32_t sounds_learned(int said, int with_another)
+{
+    enum { VERSE = 4, REFUGE = 15, WORDS = 40 };
+    struct mst_voice *v = NULL;
+    struct mst_error err = {0};
+    struct mst_lesson_take takes[2];
+    struct mst_script *scripts[2];
+    struct mst_features *features[2];
+    for (int n = 0; n < 2; n++) {
+        struct synth s = {.seed = 6 + (uint64_t)n};
+        scripts[n] = synth_script(WORDS, VERSE, 8 + (uint64_t)n);
+        for (int w = 0; w < REFUGE; w++) {
+            scripts[n]->words[w].verse_end = w == REFUGE - 1;
+            scripts[n]->words[w].optional = 1;
+            scripts[n]->words[w].at.sura = 0;
+        }
+        for (int w = said ? 0 : REFUGE; w < WORDS; w++) {
+            synth_say(&s, scripts[n], w, 1);
+            if (scripts[n]->words[w].verse_end)
+                synth_pause(&s, 500);
+        }
+        features[n] = synth_features(&s);
+        takes[n] = (struct mst_lesson_take){features[n], scripts[n]};
+        synth_free(&s);
+    }
+    assert_int_equal(
+        mst_voice_learn(takes, with_another ? 2 : 1, "a made-up voice", NULL, &v, &err), MST_OK);
+    int32_t sounds = mst_voice_info(v).sound_count;
+    for (int n = 0; n < (with_another ? 2 : 1); n++)
+        for (int w = said ? 0 : REFUGE; w < WORDS; w++)
+            sounds -= scripts[n]->forms[w].unit_count;
+    mst_voice_free(v);
+    for (int n = 0; n < 2; n++) {
+        mst_features_free(features[n]);
+        synth_script_free(scripts[n]);
+    }
+    return sounds;
+}
+
+static void refuge_is_heard(void **state)
+{
+    (void)state;
+    for (int said = 0; said < 2; said++)
+        for (int with_another = 0; with_another < 2; with_another++)
+            assert_int_equal(sounds_learned(said, with_another), 0);
+}
+
 static void write_bytes(const unsigned char *bytes, size_t len)
 {
     FILE *f = fopen(path, "wb");
@@ -101,6 +151,7 @@ static void damage_is_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(comes_back_whole),
+                                       cmocka_unit_test(refuge_is_heard),
                                        cmocka_unit_test(damage_is_refused)};
     snprintf(path, sizeof path, "%s/mistara-voice-test-%d",
              getenv("TMPDIR") ? getenv("TMPDIR") : P_tmpdir, (int)getpid());
