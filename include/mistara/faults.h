@@ -201,6 +201,28 @@ enum mst_contrast {
 };
 const char *mst_contrast_id(enum mst_contrast contrast);
 
+/*
+ * Why it cannot be told; several may hold. X(name, id, en, ar)
+ */
+#define MST_CANNOT_LIST(X)                                                                         \
+    X(LISTED, "listed", "the ear does not part these two well enough",                             \
+      "لا تفرق الأذن بينهما تفريقا كافيا")                                                         \
+    X(VOICE, "voice", "the stored voice never said both", "لم يُسمع الوجهان من الصوت المحفوظ")      \
+    X(EVERYWHERE, "everywhere", "it seems so at most such places",                                 \
+      "يُسمع كذلك في أكثر هذه المواضع")                                                             \
+    X(CLOSE, "close", "the take's own two sounds lie too close together",                          \
+      "الصوتان متقاربان في هذا التسجيل")                                                           \
+    X(SHORT, "short", "the take holds too few sounds to compare with",                             \
+      "التسجيل أقصر من أن يُقارن فيه")
+enum mst_cannot {
+#define X(name, id, en, ar) MST_CANNOT_##name,
+    MST_CANNOT_LIST(X)
+#undef X
+        MST_CANNOT_COUNT
+};
+const char *mst_cannot_id(enum mst_cannot why);
+const char *mst_cannot_text(enum mst_cannot why, enum mst_lang lang);
+
 /* A sound that may have been said in another way. */
 struct mst_kind_fault {
     const struct mst_fault *fault;
@@ -215,9 +237,10 @@ struct mst_kind_fault {
     double frames;   /* of the sound, 10 ms each */
     double distance; /* of the evidence per root of the length from its middle at all such places
                         of the take, in spreads */
-    double sureness; /* 0…1, calibrated; meaningless when cannot_tell */
-    uint8_t cannot_tell; /* the voice to judge by never heard the difference, or the evidence is
-                            too thin */
+    double own;      /* log likelihood ratio against the take's own sounds of both sorts */
+    double apart; /* how far these two sorts lie apart in the take, in spreads; 0: not compared */
+    double sureness;     /* 0…1, calibrated; meaningless when cannot_tell */
+    uint8_t cannot_tell; /* bits of enum mst_cannot */
 };
 struct mst_kind_options {
     double least; /* sureness from which a fault is reported; 0 = the default */
@@ -235,10 +258,11 @@ MST_MUST_CHECK enum mst_status mst_fault_kinds(struct mst_fault_ear *ear,
  * Every hold that should be nasal, laid between this voice's own short mīm and
  * nūn (1) and its vowels and liquids (0), as a whole and by thirds. The measure
  * is the line that parts the two best (R. A. Fisher, Annals of Eugenics 7,
- * 1936) among five bands' balance and the strength against the vowels beside
- * it; the bands follow the nose's resonances (Fujimura, JASA 34, 1962; Chen,
- * JASA 102, 1997: P0, P1). A reciter whose short mīm and nūn are not nasal
- * either cannot be measured so; mst_pinch_compare can.
+ * 1936) through the cepstra (S. B. Davis & P. Mermelstein, IEEE Trans. ASSP 28,
+ * 1980), the strength taken against the vowels beside the sound. What it
+ * rests on: the nose adds a low resonance and takes away between it and the
+ * next (Fujimura, JASA 34, 1962; Chen, JASA 102, 1997). A reciter whose short
+ * mīm and nūn are not nasal either cannot be measured so; mst_pinch_compare can.
  */
 #define MST_NASAL_LIST(X)                                                                          \
     X(THROUGH, "through", "nasal all through", "غنة من أولها إلى آخرها")                           \
@@ -269,9 +293,15 @@ struct mst_nasality {
     double parted; /* distance of the two in their common spread; below 2.5 nothing can be told */
 };
 MST_MUST_CHECK enum mst_status mst_nasality_measure(const struct mst_timeline *timeline,
-                                                    struct mst_take *take, struct mst_arena *arena,
+                                                    const struct mst_features *features,
+                                                    struct mst_arena *arena,
                                                     struct mst_nasality **out,
                                                     struct mst_error *err);
+
+/* How many holds are what, and where those are that are not nasal all through. One sentence;
+ * nothing when there are no holds. */
+void mst_nasality_text(const struct mst_nasality *nasality, enum mst_lang lang,
+                       struct mst_string *out);
 
 /* --- what a report shows ----------------------------------------------------------------- */
 /* Plain errors before fine ones, the surest and weightiest first; at most MST_FINDINGS_MAX. */
@@ -283,12 +313,25 @@ struct mst_fault_item {
     int32_t start_ms, end_ms; /* worth listening to */
     double sureness, rank;
 };
+/* A fault that may be there, but of which it cannot be told. */
+struct mst_fault_doubt {
+    const struct mst_fault *fault;
+    uint8_t why;                     /* bits of enum mst_cannot: of all its places */
+    int32_t place_count;             /* of the take at which it cannot be told */
+    struct mst_kind_fault likeliest; /* the place most worth listening to */
+    int32_t start_ms, end_ms;        /* of it, with what stands around it */
+};
 struct mst_fault_report {
     struct mst_fault_item items[MST_FINDINGS_MAX];
     size_t count;
     size_t found;           /* all that were found; those beyond the most are not shown */
     int with_kinds;         /* how sounds were said was judged; else only words */
     int32_t unjudged_count; /* sounds of which it cannot be told how they were said */
+    /* Plain ones first, those with the likeliest place first; with the items at most
+     * MST_FINDINGS_MAX. */
+    const struct mst_fault_doubt *doubts;
+    size_t doubt_count, doubts_found;
+    const struct mst_nasality *nasality; /* of the holds that should be nasal */
 };
 /*
  * Look for everything the list and the voice allow: words always, sounds when
@@ -302,9 +345,15 @@ MST_MUST_CHECK enum mst_status mst_fault_look(const struct mst_timeline *timelin
                                               const struct mst_similar *similar, int threads,
                                               struct mst_arena *arena,
                                               struct mst_fault_report **out, struct mst_error *err);
-/* What was expected, what was heard, how sure; one or two sentences. */
+/* What was expected and what was heard, where place, time and sureness are shown beside it. */
+void mst_fault_item_short(const struct mst_timeline *timeline, const struct mst_fault_item *item,
+                          enum mst_lang lang, struct mst_string *out);
+/* The same with place, time and sureness; one or two sentences. */
 void mst_fault_item_text(const struct mst_timeline *timeline, const struct mst_fault_item *item,
                          enum mst_lang lang, struct mst_string *out);
+/* Of what it cannot be told, at how many places, why, and where to listen oneself. */
+void mst_fault_doubt_text(const struct mst_timeline *timeline, const struct mst_fault_doubt *doubt,
+                          enum mst_lang lang, struct mst_string *out);
 /* What was not judged and why; empty when all was. */
 void mst_fault_limits_text(const struct mst_fault_report *report, enum mst_lang lang,
                            struct mst_string *out);

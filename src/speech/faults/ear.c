@@ -26,6 +26,12 @@ enum mst_status mst_fault_ear_open(const struct mst_timeline *timeline,
     if (!status)
         status = fault_judge_make(&ear->judge, &ear->heard, features, voice,
                                   threads > 0 ? threads : 2, err);
+    if (!status && voice)
+        status = fault_judge_make(&ear->alone, &ear->heard, features, NULL,
+                                  threads > 0 ? threads : 2, err);
+    ear->paced = ear->judge;
+    if (voice)
+        ear->paced.model.durations = ear->alone.model.durations;
     if (status) {
         mst_fault_ear_close(ear);
         return status;
@@ -40,5 +46,6 @@ void mst_fault_ear_close(struct mst_fault_ear *ear)
         return;
     fault_heard_clear(&ear->heard);
     fault_judge_clear(&ear->judge);
+    fault_judge_clear(&ear->alone);
     free(ear);
 }

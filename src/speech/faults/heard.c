@@ -57,7 +57,8 @@ enum mst_status fault_heard_make(struct fault_heard *h, const struct mst_timelin
     size_t most = (size_t)tl->sound_count + (size_t)tl->word_count + (size_t)tl->pause_count + 2;
     h->units = calloc(most, sizeof *h->units);
     h->first_unit = calloc((size_t)tl->word_count + 1, sizeof *h->first_unit);
-    if (!h->units || !h->first_unit) {
+    h->script_word = calloc((size_t)tl->word_count + 1, sizeof *h->script_word);
+    if (!h->units || !h->first_unit || !h->script_word) {
         fault_heard_clear(h);
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while listing what was heard");
     }
@@ -66,7 +67,9 @@ enum mst_status fault_heard_make(struct fault_heard *h, const struct mst_timelin
     for (int32_t w = 0; w < tl->word_count; w++) {
         const struct mst_heard_word *word = &tl->words[w];
         const struct ear_unit *units = units_of_word(tl, w, &hint);
-        int32_t start = frame_of_ms(word->start_ms, word->started);
+        h->script_word[w] = hint;
+        int32_t late = word->sound_count > 0 ? tl->sounds[word->first_sound].late_ms : 0;
+        int32_t start = frame_of_ms(word->start_ms + late, word->started);
         if (start > at) { /* what lies between two words is a pause */
             h->units[h->count] = pause;
             h->units[h->count].start_fr = at;
@@ -76,7 +79,10 @@ enum mst_status fault_heard_make(struct fault_heard *h, const struct mst_timelin
         at = start > at ? start : at;
         for (int32_t i = 0; units && i < word->sound_count; i++) {
             int32_t n = word->first_sound + i;
-            int32_t end = frame_of_ms(tl->sounds[n].end_ms,
+            int joined =
+                n + 1 < tl->sound_count && tl->sounds[n + 1].start_ms == tl->sounds[n].end_ms;
+            late = joined ? tl->sounds[n + 1].late_ms : 0;
+            int32_t end = frame_of_ms(tl->sounds[n].end_ms + late,
                                       i + 1 == word->sound_count && w + 1 < tl->word_count &&
                                           tl->words[w + 1].started &&
                                           tl->words[w + 1].start_ms == tl->sounds[n].end_ms);
@@ -101,5 +107,17 @@ void fault_heard_clear(struct fault_heard *h)
 {
     free(h->units);
     free(h->first_unit);
+    free(h->script_word);
     memset(h, 0, sizeof *h);
+}
+
+const struct mst_sound *fault_said(const struct mst_timeline *timeline, int32_t heard_sound)
+{
+    int32_t sound = timeline->sounds[heard_sound].sound_idx;
+    return sound >= 0 ? &timeline->reading->sounds[sound] : NULL;
+}
+
+int fault_is_vowel(enum mst_phone phone)
+{
+    return mst_phone_kind(phone) >= MST_PHONE_KIND_SHORT;
 }

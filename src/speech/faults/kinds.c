@@ -18,9 +18,13 @@
  * the reciter always makes it or the two voices do not fit each other: that
  * cannot be told.
  *
- * The distance in spreads becomes sureness by a logistic curve per kind of
- * contrast (J. Platt, 1999), fitted on splices and sham splices
- * (docs/measurements.md).
+ * Beside it stands the take's own evidence (own.c): with which of its own sounds
+ * of both sorts the sound in question lies. Both become sureness by a logistic
+ * regression (D. R. Cox, 1958) on splices and sham splices. How well that does was
+ * tried with weights of the one reciter on the other's; those below are fitted on
+ * both (docs/measurements.md, "How a sound was said"). Where the take's two
+ * sorts lie close together – the reciter does not part them, noise or a narrow
+ * band covers what parts them – it cannot be told.
  */
 #include "parts.h"
 
@@ -28,18 +32,33 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Sureness = logistic(slope × (distance - even)), both from splices; the usual middle and spread of
- * evidence / √frames at right sounds. */
+/*
+ * Log odds of the fault = even + by_distance × distance + by_beyond × how far the sound lies from
+ * the take's own right sort towards the other, in spreads + by_own × the take's own evidence; where
+ * these cannot be compared, alone + by_distance_alone × distance. Each of the three counts no
+ * further than so far. Usual: the middle and spread of evidence / √frames at right sounds.
+ *
+ * even, alone and the weights are what `bench-ear-faults-fit` prints for the lines that
+ * `bench-ear-faults-kinds` wrote (docs/measurements.md, "How a sound was said", says which).
+ * The bounds are ours.
+ */
+static const double by_distance = 1.177, by_beyond = 0.647, by_own = 0.104;
+static const double distance_most = 4, beyond_least = -4, beyond_most = 8, own_most = 6;
+static const double alone = -0.97, by_distance_alone = 2.489;
 static const struct {
-    double even, slope, middle, spread;
+    double even, middle, spread;
 } curves[MST_CONTRAST_COUNT] = {
-    [MST_CONTRAST_LETTER] = {0.74, 1.80, -18, 20},  [MST_CONTRAST_VOWEL] = {1.40, 0.96, -36, 17},
-    [MST_CONTRAST_LENGTH] = {1.31, 3.25, -34, 24},  [MST_CONTRAST_DOUBLING] = {1.11, 2.39, -9, 19},
-    [MST_CONTRAST_ADDED] = {0.56, 2.24, -13, 39},   [MST_CONTRAST_NASAL] = {2.39, 0.76, -123, 43},
-    [MST_CONTRAST_WEIGHT] = {1.42, 4.78, -138, 52},
+    [MST_CONTRAST_LETTER] = {-1.35, -18, 20},  [MST_CONTRAST_VOWEL] = {-1.93, -36, 17},
+    [MST_CONTRAST_LENGTH] = {-2.72, -34, 24},  [MST_CONTRAST_DOUBLING] = {-1.67, -9, 19},
+    [MST_CONTRAST_ADDED] = {-2.12, -13, 39},   [MST_CONTRAST_NASAL] = {-2.13, -123, 43},
+    [MST_CONTRAST_WEIGHT] = {-2.96, -138, 52},
 };
-/* So that untouched recitation gives less than one finding in 100 sounds (docs/measurements.md). */
-static const double least_default = 0.99;
+/* So that untouched recitation gives at most one finding in 100 sounds (docs/measurements.md, "How
+ * a sound was said"). */
+static const double least_default = 0.95;
+/* Two sorts of the take's own closer together than this, in spreads, are not told apart. This
+ * and the next three are ours; they were not fitted. */
+static const double apart_least = 2.2;
 /* As many places as what is usual weighs; a spread is never smaller than this. */
 static const double usual_weighs = 6, least_spread = 4;
 /* A fault whose middle speaks for it this much cannot be told. */
@@ -64,6 +83,29 @@ static int ascending(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
+}
+
+static void doubt(struct mst_kind_fault *k, enum mst_cannot why, int holds)
+{
+    k->cannot_tell = (uint8_t)(k->cannot_tell | (unsigned)(holds != 0) << why);
+}
+
+static double between(double least, double x, double most)
+{
+    return fmin(fmax(x, least), most);
+}
+
+static double sureness_of(const struct mst_kind_fault *k)
+{
+    double distance = between(-distance_most, k->distance, distance_most);
+    double odds = alone + by_distance_alone * distance;
+    if (k->apart > 0) {
+        double beyond = (k->own + k->apart * k->apart / 2) / k->apart;
+        odds = curves[k->contrast].even + by_distance * distance +
+               by_beyond * between(beyond_least, beyond, beyond_most) +
+               by_own * between(-own_most, k->own, own_most);
+    }
+    return 1 / (1 + exp(-odds));
 }
 
 /* Hold the places of one fault, of one kind of contrast, against one another. room: as many
@@ -91,8 +133,9 @@ static void settle(struct mst_kind_fault *list, size_t count, const struct mst_f
         if (k->fault != fault || k->contrast != kind)
             continue;
         k->distance = (k->evidence / sqrt(k->frames) - middle) / spread;
-        k->sureness = 1 / (1 + exp(-curves[kind].slope * (k->distance - curves[kind].even)));
-        k->cannot_tell |= middle > middle_for_it;
+        k->sureness = sureness_of(k);
+        doubt(k, MST_CANNOT_EVERYWHERE, middle > middle_for_it);
+        doubt(k, MST_CANNOT_CLOSE, k->apart > 0 && k->apart < apart_least);
     }
 }
 
@@ -117,29 +160,49 @@ static int add(struct findings *f, const struct mst_kind_fault *one)
     return 1;
 }
 
-/* The likeliest way of a fault at a unit; fault NULL when it cannot befall. */
-static enum mst_status weigh_fault(struct mst_fault_ear *ear, const struct mst_fault *fault,
-                                   int32_t unit, struct mst_kind_fault *out, struct mst_error *err)
+/* A sound being weighed: what all its faults share. */
+struct weighing {
+    struct mst_fault_ear *ear;
+    const struct fault_own *own;
+    int32_t unit;
+    int opened;
+    struct fault_window window;
+    double right; /* log likelihood of the right sounds */
+};
+
+static enum mst_status open_window(struct weighing *x, const struct fault_contrast *c,
+                                   struct mst_error *err)
 {
-    const struct fault_heard *h = &ear->heard;
+    if (x->opened)
+        return MST_OK;
+    enum mst_status status =
+        fault_window_make(&x->window, &x->ear->judge, c->start_fr, c->end_fr, err);
+    x->opened = !status;
+    if (!status)
+        x->right = fault_chain_score(&x->window, c->right, c->right_count);
+    return status;
+}
+
+/* The likeliest way of a fault at a unit; fault NULL when it cannot befall. */
+static enum mst_status weigh_fault(struct weighing *x, const struct mst_fault *fault,
+                                   struct mst_kind_fault *out, struct mst_error *err)
+{
+    const struct fault_heard *h = &x->ear->heard;
     const struct mst_timeline *tl = h->timeline;
-    const struct fault_unit *u = &h->units[unit];
+    const struct fault_unit *u = &h->units[x->unit];
     *out = (struct mst_kind_fault){.fault = NULL, .evidence = -INFINITY};
     if (!mst_fault_befalls(fault, tl->reading, tl->sounds[u->sound].sound_idx))
         return MST_OK;
     for (int32_t way = 0; way < fault->way_count; way++) {
         struct fault_contrast c;
-        struct fault_window w;
-        if (!fault_contrast_make(&c, h, unit, &fault->ways[way]))
+        if (!fault_contrast_make(&c, h, x->unit, &fault->ways[way]))
             continue;
-        enum mst_status status = fault_window_make(&w, &ear->judge, c.start_fr, c.end_fr, err);
+        enum mst_status status = open_window(x, &c, err);
         if (status)
             return status;
-        double right = fault_chain_score(&w, c.right, c.right_count);
-        double wrong = fault_chain_score(&w, c.wrong, c.wrong_count);
-        fault_window_clear(&w);
-        double evidence = wrong - right;
-        int possible = right > (double)EAR_NOWHERE / 2 && wrong > (double)EAR_NOWHERE / 2;
+        double wrong = fault_chain_score(&x->window, c.wrong, c.wrong_count);
+        double evidence = wrong - x->right;
+        int possible = x->right > (double)EAR_NOWHERE / 2 && wrong > (double)EAR_NOWHERE / 2;
         if (!possible || (out->fault && evidence <= out->evidence))
             continue;
         int32_t end = c.right_count - c.same_after - 1, last = c.first_unit + end;
@@ -153,17 +216,39 @@ static enum mst_status weigh_fault(struct mst_fault_ear *ear, const struct mst_f
                                        .end_ms = tl->sounds[u->sound].end_ms,
                                        .contrast = c.kind,
                                        .evidence = evidence,
-                                       .frames = frames > 1 ? frames : 1,
-                                       .cannot_tell = fault->untold ||
-                                                      !told_apart(&c, &ear->judge.model.densities)};
+                                       .frames = frames > 1 ? frames : 1};
+        doubt(out, MST_CANNOT_LISTED, fault->untold);
+        doubt(out, MST_CANNOT_VOICE, !told_apart(&c, &x->ear->judge.model.densities));
+        doubt(out, MST_CANNOT_SHORT,
+              fault_own_compare(x->own, &c, &out->own, &out->apart) == FAULT_OWN_SHORT);
     }
     return MST_OK;
 }
 
-/* Of each sound the likeliest fault that is sure enough; they move to the front. */
-static size_t keep_best(struct mst_kind_fault *list, size_t count, double least)
+static enum mst_status weigh_sound(struct mst_fault_ear *ear, const struct fault_own *own,
+                                   int32_t unit, const struct mst_fault_list *list,
+                                   struct findings *found, struct mst_error *err)
+{
+    struct weighing x = {.ear = ear, .own = own, .unit = unit};
+    int32_t sound = ear->heard.units[unit].sound;
+    enum mst_status status = MST_OK;
+    if (sound < 0 || ear->timeline->sounds[sound].sound_idx < 0)
+        return MST_OK;
+    for (int32_t n = 0; n < list->count && !status; n++) {
+        struct mst_kind_fault one;
+        status = weigh_fault(&x, &list->faults[n], &one, err);
+        if (!status && one.fault && !add(found, &one))
+            status = mst_fail(err, MST_NO_MEMORY, "memory ran out while judging the sounds");
+    }
+    if (x.opened)
+        fault_window_clear(&x.window);
+    return status;
+}
+
+size_t fault_keep_best(struct mst_kind_fault *list, size_t count, double least)
 {
     size_t kept = 0;
+    least = least > 0 ? least : least_default;
     for (size_t i = 0, end; i < count; i = end) {
         size_t best = count;
         for (end = i; end < count && list[end].sound == list[i].sound; end++)
@@ -195,25 +280,18 @@ enum mst_status mst_fault_kinds(struct mst_fault_ear *ear, const struct mst_faul
 {
     struct mst_kind_options o = options ? *options : (struct mst_kind_options){0};
     struct findings found = {.arena = arena};
-    double least = o.least > 0 ? o.least : least_default;
     *out = NULL;
     *count = 0;
     if (!ear->with_voice)
         return mst_fail(err, MST_USAGE,
                         "how a sound was said is judged by a stored voice; name one");
-    for (int32_t u = 0; u < ear->heard.count; u++) {
-        int32_t sound = ear->heard.units[u].sound;
-        if (sound < 0 || ear->timeline->sounds[sound].sound_idx < 0)
-            continue;
-        for (int32_t n = 0; n < list->count; n++) {
-            struct mst_kind_fault one;
-            enum mst_status status = weigh_fault(ear, &list->faults[n], u, &one, err);
-            if (status)
-                return status;
-            if (one.fault && !add(&found, &one))
-                return mst_fail(err, MST_NO_MEMORY, "memory ran out while judging the sounds");
-        }
-    }
+    struct fault_own *own;
+    enum mst_status status = fault_own_make(&own, &ear->heard, &ear->judge, err);
+    for (int32_t u = 0; u < ear->heard.count && !status; u++)
+        status = weigh_sound(ear, own, u, list, &found, err);
+    fault_own_free(own);
+    if (status)
+        return status;
     double *room = malloc((found.count + 1) * sizeof *room);
     if (!room)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while judging the sounds");
@@ -222,7 +300,7 @@ enum mst_status mst_fault_kinds(struct mst_fault_ear *ear, const struct mst_faul
             settle(found.list, found.count, &list->faults[n], (enum mst_contrast)kind, room);
     free(room);
     ear->unjudged_count = count_unjudged(found.list, found.count);
-    *count = o.all ? found.count : keep_best(found.list, found.count, least);
+    *count = o.all ? found.count : fault_keep_best(found.list, found.count, o.least);
     *out = found.list;
     return MST_OK;
 }

@@ -16,12 +16,10 @@
  */
 #include "parts.h"
 
-#include "mistara-config.h"
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { FILE_BYTES_MAX = 1 << 20, FAULTS_MAX = 2000 };
 
@@ -411,22 +409,8 @@ const struct mst_fault *mst_fault_called(const struct mst_fault_list *list, stru
 
 const char *mst_faults_default_path(struct mst_arena *arena)
 {
-    static const char name[] = "faults/default.faults";
-    const char *told = getenv("MISTARA_FAULTS");
-    if (told && *told)
-        return mst_arena_strndup(arena, told, strlen(told));
-    char self[1024];
-    ssize_t len = readlink("/proc/self/exe", self, sizeof self - 1);
-    if (len > 0) {
-        self[len] = '\0';
-        char *stroke = strrchr(self, '/');
-        if (stroke) {
-            *stroke = '\0';
-            const char *beside = mst_arena_printf(arena, "%s/data/%s", self, name);
-            if (beside && access(beside, R_OK) == 0)
-                return beside;
-        }
-    }
-    const char *installed = mst_arena_printf(arena, "%s/%s", MISTARA_DATADIR, name);
-    return installed && access(installed, R_OK) == 0 ? installed : NULL;
+    char path[4400];
+    return mst_data_path("MISTARA_FAULTS", "faults/default.faults", path, sizeof path)
+               ? mst_arena_strndup(arena, path, strlen(path))
+               : NULL;
 }

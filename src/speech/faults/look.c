@@ -5,10 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Around a sound, so that it can be heard in its place. */
-enum { CLIP_MS = 400 };
-/* A word left out weighs more than any sound. */
-static const double word_weight = 1.0;
+/* A word left out weighs more than any sound, however sure. */
+static const double word_weight = 2.0;
 
 static void offer(struct mst_fault_report *r, struct mst_fault_item item)
 {
@@ -55,19 +53,25 @@ static enum mst_status look_at_sounds(struct mst_fault_ear *ear, const struct ms
 {
     struct mst_kind_fault *kinds;
     size_t count;
-    enum mst_status status = mst_fault_kinds(ear, list, NULL, arena, &kinds, &count, err);
+    struct mst_kind_options all = {.all = 1};
+    enum mst_status status = mst_fault_kinds(ear, list, &all, arena, &kinds, &count, err);
+    if (!status)
+        status = fault_doubts(ear->timeline, kinds, count, arena, r, err);
+    if (!status)
+        count = fault_keep_best(kinds, count, 0);
     for (size_t i = 0; i < count && !status; i++) {
         const struct mst_kind_fault *k = &kinds[i];
         if (word_is_in_doubt(k, words, word_count))
             continue;
-        offer(r,
-              (struct mst_fault_item){.grade = k->fault->grade,
-                                      .kind = k,
-                                      .at = k->at,
-                                      .start_ms = k->start_ms > CLIP_MS ? k->start_ms - CLIP_MS : 0,
-                                      .end_ms = k->end_ms + CLIP_MS,
-                                      .sureness = k->sureness,
-                                      .rank = k->sureness * k->fault->weight});
+        int32_t start_ms, end_ms;
+        fault_clip(ear->timeline, k, &start_ms, &end_ms);
+        offer(r, (struct mst_fault_item){.grade = k->fault->grade,
+                                         .kind = k,
+                                         .at = k->at,
+                                         .start_ms = start_ms,
+                                         .end_ms = end_ms,
+                                         .sureness = k->sureness,
+                                         .rank = k->sureness * k->fault->weight});
     }
     r->unjudged_count = ear->unjudged_count;
     return status;
@@ -94,7 +98,13 @@ enum mst_status mst_fault_look(const struct mst_timeline *timeline,
     r->with_kinds = voice && list;
     if (!status && r->with_kinds)
         status = look_at_sounds(ear, list, words, count, arena, r, err);
+    if (r->doubt_count > MST_FINDINGS_MAX - r->count) /* all together at most so many */
+        r->doubt_count = MST_FINDINGS_MAX - r->count;
     mst_fault_ear_close(ear);
+    struct mst_nasality *nasality = NULL;
+    if (!status)
+        status = mst_nasality_measure(timeline, features, arena, &nasality, err);
+    r->nasality = nasality;
     if (!status)
         *out = r;
     return status;
@@ -119,29 +129,63 @@ static double shown(double sureness)
     return 100 * (sureness < 0.99 ? sureness : 0.99);
 }
 
+void mst_fault_item_short(const struct mst_timeline *tl, const struct mst_fault_item *item,
+                          enum mst_lang lang, struct mst_string *out)
+{
+    const struct mst_kind_fault *k = item->kind;
+    int ar = lang == MST_LANG_AR;
+    struct mst_string expected = {0}, heard = {0};
+    if (item->word) {
+        mst_word_fault_text(item->word, lang, out);
+        return;
+    }
+    mst_kind_fault_ipa(tl, k, &expected, &heard);
+    mst_string_addf(out,
+                    ar ? "%s؟ المنتظر \u2066[%s]\u2069 والمسموع أقرب إلى \u2066[%s]\u2069"
+                       : "%s? Expected [%s], heard rather [%s]",
+                    ar ? k->fault->name_ar : k->fault->name_en, expected.ptr ? expected.ptr : "",
+                    heard.ptr ? heard.ptr : "");
+    out->failed |= expected.failed | heard.failed;
+    mst_string_free(&expected);
+    mst_string_free(&heard);
+}
+
 void mst_fault_item_text(const struct mst_timeline *tl, const struct mst_fault_item *item,
                          enum mst_lang lang, struct mst_string *out)
 {
     int ar = lang == MST_LANG_AR;
     char at[48], from[24];
     clock(item->start_ms, from);
-    if (item->word) {
-        mst_word_fault_text(item->word, lang, out);
-        mst_string_addf(out, ar ? " (%s؛ الثقة %.0f٪)" : " (%s; sure to %.0f %%)", from,
-                        shown(item->sureness));
-        return;
-    }
-    const struct mst_kind_fault *k = item->kind;
-    struct mst_string expected = {0}, heard = {0};
-    mst_kind_fault_ipa(tl, k, &expected, &heard);
-    mst_addr_print(k->at, at);
-    mst_string_addf(out,
-                    ar ? "%s: %s؟ المنتظر \u2066[%s]\u2069 والمسموع أقرب إلى \u2066[%s]\u2069 "
-                         "(%s؛ الثقة %.0f٪)"
-                       : "%s: %s? Expected [%s], heard rather [%s] (%s; sure to %.0f %%)",
-                    at, ar ? k->fault->name_ar : k->fault->name_en,
-                    expected.ptr ? expected.ptr : "", heard.ptr ? heard.ptr : "", from,
+    if (item->kind)
+        mst_string_addf(out, "%s: ", mst_addr_print(item->kind->at, at));
+    mst_fault_item_short(tl, item, lang, out);
+    mst_string_addf(out, ar ? " (%s؛ الثقة %.0f٪)" : " (%s; sure to %.0f %%)", from,
                     shown(item->sureness));
+}
+
+void mst_fault_doubt_text(const struct mst_timeline *tl, const struct mst_fault_doubt *d,
+                          enum mst_lang lang, struct mst_string *out)
+{
+    int ar = lang == MST_LANG_AR, any = 0;
+    char at[48], from[24];
+    struct mst_string expected = {0}, heard = {0};
+    mst_addr_print(d->likeliest.at, at);
+    clock(d->start_ms, from);
+    mst_kind_fault_ipa(tl, &d->likeliest, &expected, &heard);
+    mst_string_addf(
+        out,
+        ar ? "%s، \u2066[%s]\u2069 أم \u2066[%s]\u2069: لا يمكن الحكم (المواضع: %d)، إذ "
+           : "%s, [%s] or [%s]: cannot be told (places: %d), for ",
+        ar ? d->fault->name_ar : d->fault->name_en, expected.ptr ? expected.ptr : "",
+        heard.ptr ? heard.ptr : "", d->place_count);
+    for (int why = 0; why < MST_CANNOT_COUNT; why++)
+        if (d->why >> why & 1u) {
+            mst_string_addf(out, "%s%s", any ? ar ? "، و" : ", and " : "",
+                            mst_cannot_text((enum mst_cannot)why, lang));
+            any = 1;
+        }
+    mst_string_addf(out, ar ? ". وللاستماع مثلا: %s (%s)." : ". To listen for yourself: %s (%s).",
+                    at, from);
     out->failed |= expected.failed | heard.failed;
     mst_string_free(&expected);
     mst_string_free(&heard);

@@ -43,16 +43,6 @@ struct comparing {
     struct mst_error *err;
 };
 
-static int is_vowel(const struct mst_heard_sound *s)
-{
-    return mst_phone_kind(s->phone) >= MST_PHONE_KIND_SHORT;
-}
-
-static const struct mst_sound *said(const struct mst_timeline *tl, int32_t sound)
-{
-    return &tl->reading->sounds[tl->sounds[sound].sound_idx];
-}
-
 static enum mst_status measure(struct comparing *c, int take, int32_t sound)
 {
     const struct mst_heard_sound *s = &c->takes[take].timeline->sounds[sound];
@@ -72,7 +62,7 @@ static enum mst_status beside(struct comparing *c, int take, int32_t sound, doub
     for (int step = -1; step <= 1; step += 2)
         for (int k = 1; k <= NEIGHBOURS; k++) {
             int32_t n = sound + step * k;
-            if (n < 0 || n >= tl->sound_count || !is_vowel(&tl->sounds[n]))
+            if (n < 0 || n >= tl->sound_count || !fault_is_vowel(tl->sounds[n].phone))
                 continue;
             enum mst_status status = measure(c, take, n);
             if (status)
@@ -173,7 +163,7 @@ static enum mst_status usual_change(struct comparing *c, struct mst_pinch *p, do
         const struct mst_heard_sound *s = &tl->sounds[i];
         int32_t pair[2] = {i, -1};
         struct change change;
-        if (s->sound_idx < 0 || !is_vowel(s) || s->end_ms - s->start_ms < 60)
+        if (s->sound_idx < 0 || !fault_is_vowel(s->phone) || s->end_ms - s->start_ms < 60)
             continue;
         pair[1] = counterpart(c, i);
         if (pair[1] < 0)
@@ -220,7 +210,8 @@ static enum mst_status compare_holds(struct comparing *c, struct mst_pinch *p,
     for (int32_t i = 0; i < tl->sound_count; i++) {
         int32_t pair[2] = {i, -1};
         struct change change;
-        if (tl->sounds[i].sound_idx < 0 || !said(tl, i)->nasal || said(tl, i)->counts < 2)
+        const struct mst_sound *said = fault_said(tl, i);
+        if (!said || !said->nasal || said->counts < 2)
             continue;
         pair[1] = counterpart(c, i);
         if (pair[1] < 0) {
@@ -229,7 +220,7 @@ static enum mst_status compare_holds(struct comparing *c, struct mst_pinch *p,
         }
         struct mst_pinch_site *s = &p->sites[p->site_count];
         *s = (struct mst_pinch_site){.at = tl->words[tl->sounds[i].heard_word].at,
-                                     .site_idx = said(tl, i)->site,
+                                     .site_idx = said->site,
                                      .open_sound = i,
                                      .pinched_sound = pair[1]};
         enum mst_status status = compare_sound(c, pair, &change);

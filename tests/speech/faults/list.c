@@ -1,18 +1,11 @@
 /* The list of faults: that it is read whole, that what makes no sense is refused with its line,
  * and that its faults land on the sounds they are meant for. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-#include <cmocka.h>
-
-#include <mistara/faults.h>
-
-static struct mst_text *text;
+#include "text.h"
 
 static const char *default_list(void)
 {
@@ -196,18 +189,11 @@ static void test_where_they_land(void **state)
 
 int main(void)
 {
-    struct mst_error err;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_the_list_is_whole),
         cmocka_unit_test(test_refused_with_the_line),
         cmocka_unit_test(test_a_teachers_own_file),
         cmocka_unit_test(test_where_they_land),
     };
-    if (mst_text_open(NULL, &text, &err) != MST_OK) {
-        fprintf(stderr, "%s\n", err.message);
-        return 1;
-    }
-    int failed = cmocka_run_group_tests(tests, NULL, NULL);
-    mst_text_close(text);
-    return failed;
+    return cmocka_run_group_tests(tests, open_text, close_text);
 }

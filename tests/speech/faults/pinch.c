@@ -1,18 +1,11 @@
 /* Two made-up takes under one timeline: holds that die in the second, that lose a resonance, that
  * stay; a second take of another level. */
 #include <math.h>
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include <cmocka.h>
-
-#include <mistara/faults.h>
-
-static struct mst_text *text;
+#include "text.h"
 
 enum { SHORT_MS = 120, HOLD_MS = 400, LONG_MS = 240, RATE = MST_TAKE_RATE_HZ };
 enum what { STAYS, DIES, DULL, STARTS_ONLY };
@@ -21,6 +14,7 @@ struct scene {
     struct mst_arena *arena;
     struct mst_timeline tl;
     struct mst_take *takes[2];
+    struct mst_features *features[2];
 };
 
 static int is_hold(const struct mst_sound *s)
@@ -100,6 +94,9 @@ static void set_scene(struct scene *s, const enum what *how, int how_count, doub
         x[1][k] *= (float)gain;
     for (int t = 0; t < 2; t++) {
         assert_int_equal(mst_take_open_samples(x[t], at, &s->takes[t], &err), MST_OK);
+        assert_int_equal(mst_features_new(NULL, &s->features[t], &err), MST_OK);
+        assert_int_equal(mst_features_push(s->features[t], x[t], at, &err), MST_OK);
+        assert_int_equal(mst_features_finish(s->features[t], &err), MST_OK);
         free(x[t]);
     }
 }
@@ -119,6 +116,8 @@ static void clear_scene(struct scene *s)
 {
     mst_take_close(s->takes[0]);
     mst_take_close(s->takes[1]);
+    mst_features_free(s->features[0]);
+    mst_features_free(s->features[1]);
     mst_arena_free(s->arena);
 }
 
@@ -165,28 +164,26 @@ static void nasal_or_not(void **state)
     struct mst_error err;
     set_scene(&s, how, 2, 1.0);
     for (int take = 0; take < 2; take++) {
-        assert_int_equal(mst_nasality_measure(&s.tl, s.takes[take], s.arena, &n, &err), MST_OK);
+        assert_int_equal(mst_nasality_measure(&s.tl, s.features[take], s.arena, &n, &err), MST_OK);
         assert_true(n->hold_count >= 4 && n->nasal_count >= 8 && n->parted > 2.5);
         assert_int_equal(n->holds[0].verdict, take == 1 ? MST_NASAL_NOT_AT_ALL : MST_NASAL_THROUGH);
         for (int32_t i = 1; i < n->hold_count; i++)
             assert_int_equal(n->holds[i].verdict, MST_NASAL_THROUGH);
+        struct mst_string line = {0};
+        mst_nasality_text(n, MST_LANG_EN, &line);
+        assert_non_null(strstr(line.ptr, "nasal all through"));
+        assert_int_equal(strstr(line.ptr, "not nasal at all 1 (") != NULL, take == 1);
+        mst_string_free(&line);
     }
     clear_scene(&s);
 }
 
 int main(void)
 {
-    struct mst_error err;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_hold_by_itself),
         cmocka_unit_test(nothing_changed),
         cmocka_unit_test(nasal_or_not),
     };
-    if (mst_text_open(NULL, &text, &err) != MST_OK) {
-        fprintf(stderr, "%s\n", err.message);
-        return 1;
-    }
-    int failed = cmocka_run_group_tests(tests, NULL, NULL);
-    mst_text_close(text);
-    return failed;
+    return cmocka_run_group_tests(tests, open_text, close_text);
 }
