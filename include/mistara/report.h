@@ -52,8 +52,9 @@ MST_MUST_CHECK enum mst_status mst_hearing_listen(struct mst_hearing *h,
                                                   const struct mst_listen_options *options,
                                                   struct mst_error *err);
 /* Learn a voice from takes that were opened. Each is listened to by itself first: one that does
- * not hold its passage teaches nothing (MISMATCH, naming its file). The lengths measured are kept
- * with the voice. */
+ * not hold its passage teaches nothing (MISMATCH, naming its file); a single take without a voice
+ * to start from is judged while the voice is learned from it. At the end each is listened to with
+ * the voice, and the lengths measured so are kept with it. */
 MST_MUST_CHECK enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count,
                                                  const char *name,
                                                  const struct mst_learn_options *options,

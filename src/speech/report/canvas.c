@@ -133,24 +133,27 @@ void canvas_dot(struct canvas *c, double x, double y, double radius, int filled,
     mst_string_adds(c->svg, "/>\n");
 }
 
-void canvas_words(struct canvas *c, double x, double y, enum pen_style style, double size,
+void canvas_words(struct canvas *c, double x, double y, enum mst_print print, double size,
                   enum canvas_anchor anchor, uint32_t colour, int right_to_left,
                   struct mst_span words)
 {
-    double width = anchor == ANCHOR_START ? 0 : pen_width(c->pen, style, size, words);
+    double width = anchor == ANCHOR_START ? 0 : pen_width(c->pen, print, size, words);
     double left = x - (anchor == ANCHOR_MIDDLE ? width / 2 : anchor == ANCHOR_END ? width : 0);
     if (c->cr) {
         ink(c, colour, 1);
-        pen_draw(c->pen, c->cr, style, size, left, y, right_to_left, words);
+        pen_draw(c->pen, c->cr, print, size, left, y, right_to_left, words);
         return;
     }
-    static const char *const classes[PEN_STYLES] = {"", " class=\"b\"", " class=\"i\"",
-                                                    " class=\"q\" lang=\"ar\""};
+    static const char *const classes[] = {[MST_PRINT_PLAIN] = "",
+                                          [MST_PRINT_BOLD] = " class=\"b\"",
+                                          [MST_PRINT_ITALIC] = " class=\"i\"",
+                                          [MST_PRINT_CODE] = " class=\"b\"",
+                                          [MST_PRINT_QURAN] = " class=\"q\" lang=\"ar\""};
     /* SVG's start is the right end where the line runs from right to left. */
-    int rtl = right_to_left || style == PEN_SCRIPTURE;
+    int rtl = right_to_left || print == MST_PRINT_QURAN;
     const char *names[] = {"start", "middle", "end"};
     enum canvas_anchor shown = rtl ? (enum canvas_anchor)(ANCHOR_END - anchor) : anchor;
-    mst_string_addf(c->svg, "<text%s", classes[style]);
+    mst_string_addf(c->svg, "<text%s", classes[print]);
     attribute(c->svg, "x", x);
     attribute(c->svg, "y", y);
     attribute(c->svg, "font-size", size);

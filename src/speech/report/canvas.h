@@ -32,7 +32,7 @@ void canvas_box(struct canvas *c, double x, double y, double width, double heigh
 void canvas_dot(struct canvas *c, double x, double y, double radius, int filled, double opacity,
                 uint32_t colour);
 /* One line; right_to_left for the line as a whole. */
-void canvas_words(struct canvas *c, double x, double y, enum pen_style style, double size,
+void canvas_words(struct canvas *c, double x, double y, enum mst_print print, double size,
                   enum canvas_anchor anchor, uint32_t colour, int right_to_left,
                   struct mst_span words);
 /* Grey levels, 255 = white, row by row from the top. */

@@ -6,7 +6,7 @@
 #include "parts.h"
 #include "spectrum.h"
 
-/* The inks of docs/notation.md for the families that have lengths, and quiet ones. */
+/* The quiet inks; a rule has that of its family. */
 enum draw_ink {
     DRAW_TEXT = 0x1A1A1A,
     DRAW_SOFT = 0x6B6B66,

@@ -58,6 +58,16 @@ struct address_list {
     int count;
 };
 
+/* A word's address, or the name of what it ends that is no verse. */
+static const char *place_name(struct mst_addr at, enum mst_lang lang, char name[48])
+{
+    if (at.sura == 0 && at.word == 5)
+        return report_say(SAY_REFUGE, lang);
+    if (at.verse == 0 && at.word == 4)
+        return report_say(SAY_BASMALA, lang);
+    return report_word_addr(at, name);
+}
+
 static void address_add(struct address_list *list, struct mst_addr at, enum mst_lang lang)
 {
     enum { NAMED = 8 };
@@ -67,7 +77,7 @@ static void address_add(struct address_list *list, struct mst_addr at, enum mst_
                         list->count == 0      ? ""
                         : lang == MST_LANG_AR ? "، "
                                               : ", ",
-                        report_word_addr(at, name));
+                        place_name(at, lang, name));
     else if (list->count == NAMED)
         mst_string_adds(&list->text, report_say(SAY_AND_MORE, lang));
     list->count++;
@@ -194,11 +204,43 @@ struct report_part *report_faults(const struct mst_report *r, struct mst_arena *
         mst_string_adds(&line, report_say(SAY_NO_FAULTS, r->lang));
         part = line_add(part, arena, &line);
     }
+    for (size_t n = 0; part && n < r->faults->doubt_count; n++) {
+        mst_fault_doubt_text(r->measures->timeline, &r->faults->doubts[n], r->lang, &line);
+        part = line_add(part, arena, &line);
+    }
+    if (part && r->faults->nasality) {
+        mst_nasality_text(r->faults->nasality, r->lang, &line);
+        part = line_add(part, arena, &line);
+    }
     mst_fault_limits_text(r->faults, r->lang, &line);
     if (part && line.len > 0)
         part = line_add(part, arena, &line);
     mst_string_free(&line);
     return part;
+}
+
+void report_scripture(const struct mst_report *r, struct mst_addr first, struct mst_addr last,
+                      struct mst_string *out)
+{
+    enum { SHOWN = 8 };
+    const struct mst_text *text = r->measures->timeline->reading->text;
+    struct mst_addr at = first;
+    for (int n = 0; at.verse > 0 && at.word > 0; n++) {
+        if (n == SHOWN) {
+            mst_string_adds(out, " …");
+            return;
+        }
+        struct mst_span word = mst_text_word(text, at.sura, at.verse, at.word);
+        mst_string_addf(out, "%s%.*s", n > 0 ? " " : "", (int)word.len, word.ptr);
+        if (at.sura == last.sura && at.verse == last.verse && at.word >= last.word)
+            return;
+        if (++at.word > mst_text_word_count(text, at.sura, at.verse)) {
+            at.word = 1;
+            at.verse++;
+        }
+        if (at.sura != last.sura || at.verse > last.verse)
+            return;
+    }
 }
 
 /* The sites that differ most, the farthest first. */
@@ -228,8 +270,11 @@ static void say_farthest(const struct mst_report *r, struct mst_string *out)
         char name[48];
         mst_string_addf(out,
                         r->lang == MST_LANG_AR ? "%s⁨%s⁩ %s ⁨× %.2f⁩" : "%s%s %s × %.2f",
-                        shown++ ? "; " : "", report_word_addr(site->at, name),
-                        mst_rule_name(site->rule, r->lang), c->sites[best].ratio);
+                        shown++ == 0             ? ""
+                        : r->lang == MST_LANG_AR ? "؛ "
+                                                 : "; ",
+                        report_word_addr(site->at, name), mst_rule_name(site->rule, r->lang),
+                        c->sites[best].ratio);
     }
 }
 

@@ -134,7 +134,15 @@ static int report_share(void *user, double done)
     return progress_stops(share->whole, share->from + done * (share->to - share->from));
 }
 
-/* Does each take hold its passage? The voice alone would not tell: it learns from noise too. */
+static enum mst_status name_take(const struct mst_hearing *take, const struct mst_error *why,
+                                 struct mst_error *err)
+{
+    return mst_fail(err, MST_MISMATCH, "%.100s: %.360s", report_base_name(take->paths[0]),
+                    why->message);
+}
+
+/* Does each take hold its passage? The voice of all together would not tell: it learns from noise
+ * too. */
 static enum mst_status hear_each(struct mst_hearing *const *takes, size_t count,
                                  const struct mst_learn_options *options, double share_of_all,
                                  struct mst_error *err)
@@ -144,23 +152,28 @@ static enum mst_status hear_each(struct mst_hearing *const *takes, size_t count,
         double step = share_of_all / (double)count;
         struct share share = {options->progress, step * (double)n, step * (double)(n + 1)};
         struct mst_ear_progress progress = {report_share, &share};
-        struct mst_listen_options listen = {
-            .voice = options->from, .progress = &progress, .threads = options->threads};
+        struct mst_listen_options listen = {.voice = options->from,
+                                            .progress = &progress,
+                                            .threads = options->threads,
+                                            .among_others = count > 1};
         struct mst_error why = {0};
         status = mst_hearing_listen(takes[n], &listen, &why);
         if (status == MST_MISMATCH)
-            status = mst_fail(err, status, "%.100s: %.360s", report_base_name(takes[n]->paths[0]),
-                              why.message);
+            status = name_take(takes[n], &why, err);
         else if (status != MST_OK && err)
             *err = why;
     }
     return status;
 }
 
-/* The takes' lengths, all together, kept with the voice. */
+/* The takes' lengths, all together, kept with the voice. They are measured with the voice that was
+ * learned from all of them: one take may be too short to be measured by what it tells of itself. */
 static enum mst_status keep_lengths(struct mst_hearing *const *takes, size_t count,
+                                    const struct mst_learn_options *options,
                                     struct mst_voice *voice, struct mst_error *err)
 {
+    const struct mst_listen_options listen = {
+        .voice = voice, .keep_voice = 1, .skip_fit_test = 1, .threads = options->threads};
     struct mst_length_model lengths;
     struct mst_arena *arena = mst_arena_new(0);
     const struct mst_measures **measures =
@@ -169,8 +182,10 @@ static enum mst_status keep_lengths(struct mst_hearing *const *takes, size_t cou
     if (!measures)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while learning the voice");
     for (size_t n = 0; n < count && status == MST_OK; n++) {
-        struct mst_measures *one;
-        status = mst_measure(takes[n]->timeline, NULL, arena, &one, err);
+        struct mst_measures *one = NULL;
+        status = mst_hearing_listen(takes[n], &listen, err);
+        if (status == MST_OK)
+            status = mst_measure(takes[n]->timeline, NULL, arena, &one, err);
         measures[n] = one;
     }
     if (status == MST_OK)
@@ -186,7 +201,10 @@ enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count
                                   struct mst_error *err)
 {
     *out = NULL;
-    struct share share = {options->progress, 0.5, 1};
+    /* One take learned from alone is heard and judged in learning just as it would be before. */
+    int heard_in_learning = count == 1 && !options->from;
+    double before = heard_in_learning ? 0 : 0.5;
+    struct share share = {options->progress, before, 1};
     struct mst_ear_progress progress = {report_share, &share};
     struct mst_learn_options own = *options;
     struct mst_lesson_take *lessons = calloc(count, sizeof *lessons);
@@ -195,11 +213,21 @@ enum mst_status mst_hearing_learn(struct mst_hearing *const *takes, size_t count
     own.progress = &progress;
     for (size_t n = 0; n < count; n++)
         lessons[n] = (struct mst_lesson_take){takes[n]->features, takes[n]->script};
-    enum mst_status status = hear_each(takes, count, options, 0.5, err);
+    enum mst_status status = MST_OK;
+    if (!heard_in_learning)
+        status = hear_each(takes, count, options, before, err);
+    if (status == MST_OK) {
+        struct mst_error why = {0};
+        status = mst_voice_learn(lessons, count, name, &own, out, &why);
+        if (status == MST_MISMATCH && heard_in_learning) {
+            add_quality(takes[0], &why);
+            status = name_take(takes[0], &why, err);
+        } else if (status != MST_OK && err) {
+            *err = why;
+        }
+    }
     if (status == MST_OK)
-        status = mst_voice_learn(lessons, count, name, &own, out, err);
-    if (status == MST_OK)
-        status = keep_lengths(takes, count, *out, err);
+        status = keep_lengths(takes, count, options, *out, err);
     if (status != MST_OK) {
         mst_voice_free(*out);
         *out = NULL;

@@ -21,15 +21,18 @@ static const char style[] =
     "header p{margin:.2rem 0 0;color:#6b6b66}"
     ".findings{font-size:1.12rem}.findings ol{padding-inline-start:1.5rem;margin:.4rem 0}"
     ".findings li{margin:.35rem 0}p{margin:.3rem 0}.quiet{color:#6b6b66;font-size:.92rem}"
+    "audio{display:block;width:100%;max-width:22rem;height:2.2rem;margin:.2rem 0 .6rem}"
     "table{border-collapse:collapse;width:100%;margin:.8rem 0;font-variant-numeric:tabular-nums}"
     "th,td{padding:.28rem .6rem;text-align:end;border-bottom:1px solid #e4e0d6}"
     "th:first-child,td:first-child{text-align:start;padding-inline-start:0}"
+    "td{white-space:nowrap}"
     "thead th{font-weight:400;color:#6b6b66;font-size:.9rem}tbody th{font-weight:400}"
     "figure{margin:1rem 0 1.6rem;overflow-x:auto}"
-    "svg{display:block;width:100%;min-width:38rem;height:auto}"
+    "svg{display:block;width:100%;min-width:48rem;height:auto}"
     "svg text{font-family:'Gentium Plus','Gentium','Charis SIL','Noto Serif','Noto Naskh "
     "Arabic',serif}svg .b{font-weight:700}svg .i{font-style:italic}"
-    "svg .q{font-family:'Report Quran',serif}"
+    "svg .q,.scripture{font-family:'Report "
+    "Quran',serif}.scripture{font-size:1.5rem;line-height:2.2}"
     "g.word:hover text,g.site:hover text{fill:#000}"
     "footer{margin-top:2.5rem;border-top:1px solid #c9c5bb;padding-top:.7rem;font-style:italic}"
     "@media print{body{background:#fff;font-size:10.5pt}main{max-width:none;padding:0}"
@@ -59,10 +62,12 @@ static void head(const struct mst_report *r, struct pen *pen, struct mst_string 
     mst_range_print(r->passage, passage);
     mst_string_addf(s, "<!DOCTYPE html>\n<html lang=\"%s\" dir=\"%s\">\n<head>\n",
                     right_to_left ? "ar" : "en", right_to_left ? "rtl" : "ltr");
-    mst_string_adds(s, "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" "
-                       "content=\"width=device-width, initial-scale=1\"/>\n"
-                       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
-                       "style-src 'unsafe-inline'; img-src data:; font-src data:\"/>\n<title>");
+    mst_string_adds(
+        s,
+        "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" "
+        "content=\"width=device-width, initial-scale=1\"/>\n"
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+        "style-src 'unsafe-inline'; img-src data:; media-src data:; font-src data:\"/>\n<title>");
     xml(s, report_say(SAY_TITLE, r->lang));
     mst_string_addf(s,
                     " · %s</title>\n<style>@font-face{font-family:'Report Quran';"
@@ -94,6 +99,85 @@ static void part(struct mst_string *s, const struct report_part *part, const cha
     for (size_t n = 0; n < part->line_count; n++)
         element(s, numbered ? "li" : "p", part->lines[n]);
     mst_string_adds(s, numbered ? "</ol>\n" : "");
+}
+
+/* What can be listened to: a moment of the take, in the page itself. */
+static enum mst_status clip(const struct mst_report *r, struct mst_addr word, int32_t start_ms,
+                            int32_t end_ms, struct mst_string *s, struct mst_error *err)
+{
+    struct mst_string wave = {0};
+    char at[48];
+    enum mst_status status = mst_take_clip_bytes(r->take, start_ms, end_ms, &wave, err);
+    if (status == MST_OK) {
+        mst_string_addf(s, "<audio controls aria-label=\"%s\" src=\"data:audio/wav;base64,",
+                        report_word_addr(word, at));
+        canvas_base64(s, (const unsigned char *)wave.ptr, wave.len);
+        mst_string_adds(s, "\"></audio>\n");
+    }
+    mst_string_free(&wave);
+    return status;
+}
+
+/* One line of the list: the words, what is to be said of them, how they sounded. */
+static enum mst_status fault_line(const struct mst_report *r, struct mst_addr first,
+                                  struct mst_addr last, const char *said, int32_t start_ms,
+                                  int32_t end_ms, struct mst_string *s, struct mst_error *err)
+{
+    struct mst_string printed = {0}, words = {0};
+    enum mst_status status = MST_OK;
+    mst_string_adds(s, "<li>");
+    report_scripture(r, first, last, &printed);
+    mst_text_for_display((struct mst_span){printed.ptr ? printed.ptr : "", printed.len}, &words);
+    if (words.len > 0) {
+        mst_string_adds(s, "<p class=\"scripture\"><bdi lang=\"ar\" dir=\"rtl\">");
+        xml(s, words.ptr);
+        mst_string_adds(s, "</bdi></p>\n");
+    }
+    s->failed |= printed.failed | words.failed;
+    mst_string_free(&printed);
+    mst_string_free(&words);
+    element(s, "p", said);
+    if (r->take)
+        status = clip(r, first, start_ms, end_ms, s, err);
+    mst_string_adds(s, "</li>\n");
+    return status;
+}
+
+/* Faults in their order, each with its clip; then of what it cannot be told, with the place to
+ * listen to oneself; then sentences. */
+static enum mst_status faults(const struct mst_report *r, struct mst_arena *arena,
+                              struct mst_string *s, struct mst_error *err)
+{
+    const struct report_part *part = report_faults(r, arena);
+    const struct mst_fault_report *f = r->faults;
+    enum mst_status status = MST_OK;
+    size_t line = 0;
+    if (!part) {
+        s->failed = 1;
+        return MST_OK;
+    }
+    mst_string_adds(s, "<section class=\"findings faults\">\n");
+    element(s, "h2", part->title);
+    if (f->count == 0)
+        element(s, "p", part->lines[line++]);
+    mst_string_adds(s, f->count > 0 ? "<ol>\n" : "");
+    for (size_t n = 0; n < f->count && status == MST_OK; n++) {
+        const struct mst_fault_item *item = &f->items[n];
+        status = fault_line(r, item->at, item->word ? item->word->last : item->at,
+                            part->lines[line++], item->start_ms, item->end_ms, s, err);
+    }
+    mst_string_adds(s, f->count > 0 ? "</ol>\n" : "");
+    mst_string_adds(s, f->doubt_count > 0 ? "<ul>\n" : "");
+    for (size_t n = 0; n < f->doubt_count && status == MST_OK; n++) {
+        const struct mst_fault_doubt *d = &f->doubts[n];
+        status = fault_line(r, d->likeliest.at, d->likeliest.at, part->lines[line++], d->start_ms,
+                            d->end_ms, s, err);
+    }
+    mst_string_adds(s, f->doubt_count > 0 ? "</ul>\n" : "");
+    while (line < part->line_count && status == MST_OK)
+        element(s, "p", part->lines[line++]);
+    mst_string_adds(s, "</section>\n");
+    return status;
 }
 
 static void section_end(struct mst_string *s)
@@ -234,10 +318,8 @@ enum mst_status mst_report_html(const struct mst_report *r, const char *font_dir
     if (status == MST_OK) {
         struct mst_string basis = {0};
         head(r, c.pen, out);
-        if (r->faults) {
-            part(out, report_faults(r, arena), "findings faults", 0);
-            section_end(out);
-        }
+        if (r->faults)
+            status = faults(r, arena, out, err);
         part(out, report_findings(r, arena), "findings", r->finding_count > 1);
         report_basis(r, &basis);
         quiet(out, basis.ptr ? basis.ptr : "");
@@ -254,11 +336,12 @@ enum mst_status mst_report_html(const struct mst_report *r, const char *font_dir
             section_end(out);
         }
         lengths(r, &c);
-        status = timeline(r, &c, arena, err);
+        if (status == MST_OK)
+            status = timeline(r, &c, arena, err);
         element(out, "footer", mst_findings_reminder(r->lang));
         mst_string_adds(out, "</main>\n</body>\n</html>\n");
     }
-    if (status == MST_OK && out->failed)
+    if (status == MST_OK && (out->failed || pen_failed(c.pen)))
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while writing the report");
     pen_close(c.pen);
     mst_arena_free(arena);

@@ -263,6 +263,44 @@ static void findings(const struct mst_report *r, struct mst_string *s)
     mst_string_adds(s, "]");
 }
 
+static void scripture(const struct mst_report *r, struct mst_addr first, struct mst_addr last,
+                      struct mst_string *s)
+{
+    struct mst_string words = {0};
+    report_scripture(r, first, last, &words);
+    sentence(s, "words", &words);
+}
+
+static void doubts(const struct mst_report *r, struct mst_string *s)
+{
+    open_list(s, "cannot_tell");
+    for (size_t n = 0; n < r->faults->doubt_count; n++) {
+        const struct mst_fault_doubt *d = &r->faults->doubts[n];
+        struct mst_string said = {0}, expected = {0}, heard = {0};
+        open_object(s, NULL);
+        text(s, "kind", d->fault->id);
+        text(s, "grade", d->fault->grade == MST_FAULT_PLAIN ? "plain" : "fine");
+        integer(s, "places", d->place_count);
+        open_list(s, "why");
+        for (int why = 0; why < MST_CANNOT_COUNT; why++)
+            if (d->why >> why & 1u)
+                text(s, NULL, mst_cannot_id((enum mst_cannot)why));
+        mst_string_adds(s, "]");
+        address(s, "at", d->likeliest.at);
+        scripture(r, d->likeliest.at, d->likeliest.at, s);
+        integer(s, "start_ms", d->start_ms);
+        integer(s, "end_ms", d->end_ms);
+        mst_kind_fault_ipa(r->measures->timeline, &d->likeliest, &expected, &heard);
+        sentence(s, "expected", &expected);
+        sentence(s, "heard", &heard);
+        mst_fault_doubt_text(r->measures->timeline, d, r->lang, &said);
+        sentence(s, "text", &said);
+        mst_string_adds(s, "}");
+    }
+    mst_string_adds(s, "]");
+    integer(s, "cannot_tell_found", (int)r->faults->doubts_found);
+}
+
 static void faults(const struct mst_report *r, struct mst_string *s)
 {
     const struct mst_timeline *tl = r->measures->timeline;
@@ -278,6 +316,7 @@ static void faults(const struct mst_report *r, struct mst_string *s)
         address(s, "at", f->at);
         if (f->word && f->word->word_count > 1)
             address(s, "to", f->word->last);
+        scripture(r, f->at, f->word ? f->word->last : f->at, s);
         integer(s, "start_ms", f->start_ms);
         integer(s, "end_ms", f->end_ms);
         if (f->kind) {
@@ -293,6 +332,31 @@ static void faults(const struct mst_report *r, struct mst_string *s)
     mst_string_adds(s, "]");
     integer(s, "faults_found", (int)r->faults->found);
     integer(s, "sounds_not_judged", r->faults->unjudged_count);
+    doubts(r, s);
+}
+
+static void nasality(const struct mst_report *r, struct mst_string *s)
+{
+    const struct mst_nasality *n = r->faults ? r->faults->nasality : NULL;
+    if (!n)
+        return;
+    open_object(s, "nasality");
+    number(s, "parted", n->parted, 2);
+    open_list(s, "holds");
+    for (int32_t i = 0; i < n->hold_count; i++) {
+        const struct mst_nasal_hold *h = &n->holds[i];
+        open_object(s, NULL);
+        address(s, "at", h->at);
+        integer(s, "start_ms", h->start_ms);
+        integer(s, "end_ms", h->end_ms);
+        text(s, "verdict", mst_nasal_id(h->verdict));
+        number(s, "nasal", h->nasal, 3);
+        open_list(s, "thirds");
+        for (int k = 0; k < 3; k++)
+            number(s, NULL, h->third[k], 3);
+        mst_string_adds(s, "]}");
+    }
+    mst_string_adds(s, "]}");
 }
 
 static void take_names(const struct mst_report *r, struct mst_string *s)
@@ -376,6 +440,7 @@ void mst_report_json(const struct mst_report *r, struct mst_string *s)
     classes(r, s);
     findings(r, s);
     faults(r, s);
+    nasality(r, s);
     beside(r, s);
     text(s, "reminder", mst_findings_reminder(r->lang));
     mst_string_adds(s, "}\n");

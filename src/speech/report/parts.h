@@ -28,6 +28,8 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(LEFT_OUT, "Not heard: %s.", "لم يُسمع: %s.")                                                                                                                  \
     X(STOPS, "Stops: %d, after %s.", "الوقوف: %d، بعد %s.")                                                                                                        \
     X(AND_MORE, " and more", " وغيرها")                                                                                                                            \
+    X(REFUGE, "the seeking of refuge", "الاستعاذة")                                                                                                                \
+    X(BASMALA, "the basmala", "البسملة")                                                                                                                           \
     X(NO_STOPS, "No stop but the last.", "لا وقف إلا في الآخر.")                                                                                                   \
     X(AGAIN, "Taken up again: %s.", "أعيد: %s.")                                                                                                                   \
     X(PACE, "Pace: %.1f plain sounds a second%s.", "السرعة: %.1f حرفًا في الثانية%s.")                                                                              \
@@ -56,7 +58,8 @@ int report_class_shown(const struct mst_measures *m, int length);
     X(MODEL, "model", "النموذج")                                                                                                                                   \
     X(BESIDE, "beside", "الآخر")                                                                                                                                   \
     X(FAULTS, "Words and sounds", "الكلمات والحروف")                                                                                                               \
-    X(NO_FAULTS, "Nothing was heard otherwise than it should be.", "لم يُسمع شيء على غير وجهه.")                                                                    \
+    X(NO_FAULTS, "Of what can be told, nothing was heard otherwise than it should be.",                                                                            \
+      "لم يُسمع مما يمكن الحكم عليه شيء على غير وجهه.")                                                                                                             \
     X(FINDINGS, "To listen to again", "ما يُعاد الاستماع إليه")                                                                                                     \
     X(NO_FINDINGS, "Nothing stands out from the lengths.", "لا شيء يبرز في المدد.")                                                                                \
     X(BY_MODEL, "Expected lengths are those of %s, brought to this pace.",                                                                                         \
@@ -114,6 +117,10 @@ struct report_part *report_heard(const struct mst_report *r, struct mst_arena *a
 struct report_part *report_findings(const struct mst_report *r, struct mst_arena *arena);
 struct report_part *report_faults(const struct mst_report *r, struct mst_arena *arena);
 struct report_part *report_side_by_side(const struct mst_report *r, struct mst_arena *arena);
+/* The words first…last as they are printed, a few of them; nothing for those of a basmala that the
+ * text does not number. */
+void report_scripture(const struct mst_report *r, struct mst_addr first, struct mst_addr last,
+                      struct mst_string *out);
 /* Where the expected lengths come from. */
 void report_basis(const struct mst_report *r, struct mst_string *out);
 

@@ -29,11 +29,11 @@ static double inner_width(void)
 }
 
 /* Words at the side where a line of this language begins. */
-static void words_at_side(struct paper *p, double y, double indent, enum pen_style style,
+static void words_at_side(struct paper *p, double y, double indent, enum mst_print print,
                           double size, uint32_t colour, struct mst_span words)
 {
     double x = p->right_to_left ? page_width - margin - indent : margin + indent;
-    canvas_words(&p->canvas, x, y, style, size, p->right_to_left ? ANCHOR_END : ANCHOR_START,
+    canvas_words(&p->canvas, x, y, print, size, p->right_to_left ? ANCHOR_END : ANCHOR_START,
                  colour, p->right_to_left, words);
 }
 
@@ -42,12 +42,13 @@ static void footer(struct paper *p)
     char number[16];
     double y = page_height - foot + 14;
     canvas_line(&p->canvas, margin, y - 10, page_width - margin, y - 10, 0.4, 0, DRAW_HAIR);
-    canvas_words(&p->canvas, p->right_to_left ? page_width - margin : margin, y, PEN_ITALIC, 7.5,
-                 p->right_to_left ? ANCHOR_END : ANCHOR_START, DRAW_SOFT, p->right_to_left,
+    canvas_words(&p->canvas, p->right_to_left ? page_width - margin : margin, y, MST_PRINT_ITALIC,
+                 7.5, p->right_to_left ? ANCHOR_END : ANCHOR_START, DRAW_SOFT, p->right_to_left,
                  mst_span_of(mst_findings_reminder(p->report->lang)));
     snprintf(number, sizeof number, "%d", p->page);
-    canvas_words(&p->canvas, p->right_to_left ? margin : page_width - margin, y, PEN_PLAIN, 7.5,
-                 p->right_to_left ? ANCHOR_START : ANCHOR_END, DRAW_SOFT, 0, mst_span_of(number));
+    canvas_words(&p->canvas, p->right_to_left ? margin : page_width - margin, y, MST_PRINT_PLAIN,
+                 7.5, p->right_to_left ? ANCHOR_START : ANCHOR_END, DRAW_SOFT, 0,
+                 mst_span_of(number));
 }
 
 static void page_begin(struct paper *p)
@@ -72,7 +73,7 @@ static void room_for(struct paper *p, double height)
 }
 
 /* A sentence over as many lines as it needs. */
-static void paragraph(struct paper *p, double indent, enum pen_style style, double size,
+static void paragraph(struct paper *p, double indent, enum mst_print print, double size,
                       uint32_t colour, const char *sentence)
 {
     double width = inner_width() - indent, leading = size * 1.42;
@@ -80,7 +81,7 @@ static void paragraph(struct paper *p, double indent, enum pen_style style, doub
     for (const char *at = sentence; *line;) {
         at += strcspn(at, " ");
         struct mst_span tried = {line, (size_t)(at - line)};
-        int fits = pen_width(p->canvas.pen, style, size, tried) <= width || end == line;
+        int fits = pen_width(p->canvas.pen, print, size, tried) <= width || end == line;
         if (fits)
             end = at;
         if (fits && *at) {
@@ -89,7 +90,7 @@ static void paragraph(struct paper *p, double indent, enum pen_style style, doub
         }
         room_for(p, leading);
         p->y += leading;
-        words_at_side(p, p->y - size * 1.42 * 0.28, indent, style, size, colour,
+        words_at_side(p, p->y - size * 1.42 * 0.28, indent, print, size, colour,
                       (struct mst_span){line, (size_t)(end - line)});
         line = end + (*end == ' ');
         at = line;
@@ -101,7 +102,7 @@ static void heading(struct paper *p, const char *title)
 {
     room_for(p, 48);
     p->y += 26;
-    words_at_side(p, p->y, 0, PEN_BOLD, 11.5, DRAW_TEXT, mst_span_of(title));
+    words_at_side(p, p->y, 0, MST_PRINT_BOLD, 11.5, DRAW_TEXT, mst_span_of(title));
     p->y += 6;
 }
 
@@ -117,10 +118,10 @@ static enum mst_status part(struct paper *p, const struct report_part *part, int
         if (numbered) {
             snprintf(number, sizeof number, "%d.", (int)(n + 1));
             room_for(p, size * 1.42);
-            words_at_side(p, p->y + size * 1.42 * 0.72, 0, PEN_BOLD, size, DRAW_TEXT,
+            words_at_side(p, p->y + size * 1.42 * 0.72, 0, MST_PRINT_BOLD, size, DRAW_TEXT,
                           mst_span_of(number));
         }
-        paragraph(p, indent, PEN_PLAIN, size, DRAW_TEXT, part->lines[n]);
+        paragraph(p, indent, MST_PRINT_PLAIN, size, DRAW_TEXT, part->lines[n]);
         p->y += 2.5;
     }
     return MST_OK;
@@ -133,14 +134,15 @@ static void head(struct paper *p)
     struct mst_string takes = {0};
     char passage[96], length[24];
     p->y += 20;
-    words_at_side(p, p->y, 0, PEN_BOLD, 21, DRAW_TEXT, mst_span_of(report_say(SAY_TITLE, r->lang)));
+    words_at_side(p, p->y, 0, MST_PRINT_BOLD, 21, DRAW_TEXT,
+                  mst_span_of(report_say(SAY_TITLE, r->lang)));
     mst_string_adds(&takes, "\u2068");
     report_takes(r, &takes);
     mst_string_addf(&takes, "\u2069 · ⁨%s⁩ · ⁨%s⁩", mst_range_print(r->passage, passage),
                     report_clock((double)tl->duration_ms, length));
     p->y += 19;
     if (takes.ptr)
-        words_at_side(p, p->y, 0, PEN_PLAIN, 10.5, DRAW_SOFT,
+        words_at_side(p, p->y, 0, MST_PRINT_PLAIN, 10.5, DRAW_SOFT,
                       (struct mst_span){takes.ptr, takes.len});
     mst_string_free(&takes);
     p->y += 9;
@@ -152,7 +154,7 @@ static void basis(struct paper *p)
     struct mst_string words = {0};
     report_basis(p->report, &words);
     p->y += 3;
-    paragraph(p, 0, PEN_ITALIC, 9, DRAW_SOFT, words.ptr ? words.ptr : "");
+    paragraph(p, 0, MST_PRINT_ITALIC, 9, DRAW_SOFT, words.ptr ? words.ptr : "");
     mst_string_free(&words);
 }
 
@@ -165,18 +167,18 @@ static void lengths(struct paper *p)
     heading(p, report_say(SAY_LENGTHS, r->lang));
     if (r->measures->count_ms > 0) {
         report_say_with(&line, r->lang, SAY_COUNT_IS, r->measures->count_ms);
-        paragraph(p, 0, PEN_PLAIN, 10, DRAW_TEXT, line.ptr ? line.ptr : "");
+        paragraph(p, 0, MST_PRINT_PLAIN, 10, DRAW_TEXT, line.ptr ? line.ptr : "");
         mst_string_free(&line);
     }
     p->y += 6;
     draw_strips(&p->canvas, r, margin, p->y, inner_width());
     p->y += height + 4;
-    paragraph(p, 0, PEN_ITALIC, 8, DRAW_SOFT, report_say(SAY_STRIP_KEY, r->lang));
+    paragraph(p, 0, MST_PRINT_ITALIC, 8, DRAW_SOFT, report_say(SAY_STRIP_KEY, r->lang));
     if (r->beside) {
         struct mst_string other = {0};
         report_takes(r->beside, &other);
         report_say_with(&line, r->lang, SAY_STRIP_BESIDE, other.ptr ? other.ptr : "");
-        paragraph(p, 0, PEN_ITALIC, 8, DRAW_SOFT, line.ptr ? line.ptr : "");
+        paragraph(p, 0, MST_PRINT_ITALIC, 8, DRAW_SOFT, line.ptr ? line.ptr : "");
         mst_string_free(&other);
         mst_string_free(&line);
     }
@@ -257,11 +259,13 @@ enum mst_status mst_report_pdf(const struct mst_report *report, const char *font
     if (status == MST_OK) {
         p.surface = cairo_pdf_surface_create_for_stream(pdf_bytes, &raw, page_width, page_height);
         name_document(report, p.surface);
+        mst_press_date(p.surface);
         p.canvas.cr = cairo_create(p.surface);
         status = pages(&p, arena, err);
         cairo_surface_finish(p.surface);
-        if (status == MST_OK && (cairo_status(p.canvas.cr) != CAIRO_STATUS_SUCCESS ||
-                                 cairo_surface_status(p.surface) != CAIRO_STATUS_SUCCESS))
+        if (status == MST_OK &&
+            (pen_failed(p.canvas.pen) || cairo_status(p.canvas.cr) != CAIRO_STATUS_SUCCESS ||
+             cairo_surface_status(p.surface) != CAIRO_STATUS_SUCCESS))
             status = mst_fail(err, MST_NO_MEMORY, "memory ran out while writing the PDF");
         cairo_destroy(p.canvas.cr);
         cairo_surface_destroy(p.surface);

@@ -26,7 +26,7 @@ static double word_width(struct pen *pen, const struct mst_report *r, int32_t wo
     const struct mst_timeline *tl = r->measures->timeline;
     struct mst_string shown = {0};
     mst_text_for_display(report_word(tl->reading, tl->words[word].word_idx), &shown);
-    double width = shown.ptr ? pen_width(pen, PEN_SCRIPTURE, word_size,
+    double width = shown.ptr ? pen_width(pen, MST_PRINT_QURAN, word_size,
                                          (struct mst_span){shown.ptr, shown.len})
                              : 0;
     mst_string_free(&shown);
@@ -167,7 +167,7 @@ static void seconds(const struct drawing *d)
         snprintf(text, sizeof text, "%d:%02d", n / 60, n % 60);
         canvas_line(d->c, x, d->y + axis_at + 1.5, x, d->y + wave_top + wave_height, 0.3, 0,
                     DRAW_HAIR);
-        canvas_words(d->c, x, d->y + axis_at, PEN_PLAIN, 5.5, ANCHOR_MIDDLE, DRAW_SOFT, 0,
+        canvas_words(d->c, x, d->y + axis_at, MST_PRINT_PLAIN, 5.5, ANCHOR_MIDDLE, DRAW_SOFT, 0,
                      mst_span_of(text));
     }
 }
@@ -232,8 +232,8 @@ static void pauses(const struct drawing *d)
         canvas_box(d->c, x, d->y + spectrum_top + spectrum_height + 3, width, 2, 1, DRAW_HAIR);
         snprintf(text, sizeof text, "%.1f s", (p->end_ms - p->start_ms) / 1000.0);
         if (width > 16)
-            canvas_words(d->c, x + width / 2, d->y + spectrum_top + spectrum_height + 12, PEN_PLAIN,
-                         5.5, ANCHOR_MIDDLE, DRAW_SOFT, 0, mst_span_of(text));
+            canvas_words(d->c, x + width / 2, d->y + spectrum_top + spectrum_height + 12,
+                         MST_PRINT_PLAIN, 5.5, ANCHOR_MIDDLE, DRAW_SOFT, 0, mst_span_of(text));
     }
 }
 
@@ -253,13 +253,13 @@ static void one_word(const struct drawing *d, int32_t n, double middle, int leve
     canvas_line(d->c, right, d->y + wave_top, right, under + 2, 0.4, 0, DRAW_SOFT);
     canvas_line(d->c, left + 0.8, under + 2, right - 0.8, under + 2, 0.7, 0, DRAW_SOFT);
     if (shown.ptr)
-        canvas_words(d->c, d->x + middle, d->y + word_baseline + level * word_level, PEN_SCRIPTURE,
-                     word_size, ANCHOR_MIDDLE, w->again ? DRAW_SOFT : DRAW_TEXT, 1,
+        canvas_words(d->c, d->x + middle, d->y + word_baseline + level * word_level,
+                     MST_PRINT_QURAN, word_size, ANCHOR_MIDDLE, w->again ? DRAW_SOFT : DRAW_TEXT, 1,
                      (struct mst_span){shown.ptr, shown.len});
     snprintf(title, sizeof title, "%d:%d", w->at.verse, w->at.word);
     if (right - left > 9)
-        canvas_words(d->c, (left + right) / 2, d->y + row_foot(d->row) + address_at, PEN_PLAIN, 5.5,
-                     ANCHOR_MIDDLE, DRAW_SOFT, 0, mst_span_of(title));
+        canvas_words(d->c, (left + right) / 2, d->y + row_foot(d->row) + address_at,
+                     MST_PRINT_PLAIN, 5.5, ANCHOR_MIDDLE, DRAW_SOFT, 0, mst_span_of(title));
     canvas_group_end(d->c);
     mst_string_free(&shown);
 }
@@ -293,9 +293,9 @@ static void sounds(const struct drawing *d)
             double left = x_of(d, s->start_ms), right = x_of(d, s->end_ms);
             struct mst_span ipa = mst_span_of(mst_phone_ipa(s->phone));
             canvas_line(d->c, left, baseline - 6.5, left, baseline - 4, 0.4, 0, DRAW_SOFT);
-            if (pen_width(d->c->pen, PEN_PLAIN, 6.5, ipa) < right - left + 1)
-                canvas_words(d->c, (left + right) / 2, baseline, PEN_PLAIN, 6.5, ANCHOR_MIDDLE,
-                             DRAW_TEXT, 0, ipa);
+            if (pen_width(d->c->pen, MST_PRINT_PLAIN, 6.5, ipa) < right - left + 1)
+                canvas_words(d->c, (left + right) / 2, baseline, MST_PRINT_PLAIN, 6.5,
+                             ANCHOR_MIDDLE, DRAW_TEXT, 0, ipa);
         }
     }
 }
@@ -346,10 +346,11 @@ static void one_site(const struct drawing *d, int32_t index, double *free_from)
     char text[24];
     int far = sure && fabs(log(s->ratio)) > log(1.25);
     snprintf(text, sizeof text, sure ? "%.1f" : "(%.1f)", s->measured_counts);
-    double width = pen_width(d->c->pen, far ? PEN_BOLD : PEN_PLAIN, 7, mst_span_of(text));
+    double width =
+        pen_width(d->c->pen, far ? MST_PRINT_BOLD : MST_PRINT_PLAIN, 7, mst_span_of(text));
     if (left >= *free_from) {
-        canvas_words(d->c, left, foot + number_at + shift, far ? PEN_BOLD : PEN_PLAIN, 7,
-                     ANCHOR_START, far ? colour : DRAW_SOFT, 0, mst_span_of(text));
+        canvas_words(d->c, left, foot + number_at + shift, far ? MST_PRINT_BOLD : MST_PRINT_PLAIN,
+                     7, ANCHOR_START, far ? colour : DRAW_SOFT, 0, mst_span_of(text));
         *free_from = left + width + 2;
     }
     canvas_group_end(d->c);
@@ -395,16 +396,19 @@ void draw_rows_key(struct canvas *c, const struct mst_report *r, double x, doubl
     mst_string_adds(&words, report_say(SAY_RULER_KEY, r->lang));
     if (r->comparison)
         mst_string_adds(&words, report_say(SAY_RULER_BESIDE, r->lang));
-    canvas_words(c, right_to_left ? x + width : x, y + 7, PEN_PLAIN, 7.5,
-                 right_to_left ? ANCHOR_END : ANCHOR_START, DRAW_SOFT, right_to_left,
-                 (struct mst_span){words.ptr ? words.ptr : "", words.len});
+    struct mst_span said = {words.ptr ? words.ptr : "", words.len};
+    double size = 7.5, wide = pen_width(c->pen, MST_PRINT_PLAIN, size, said);
+    if (wide > width)
+        size *= width / wide;
+    canvas_words(c, right_to_left ? x + width : x, y + 7, MST_PRINT_PLAIN, size,
+                 right_to_left ? ANCHOR_END : ANCHOR_START, DRAW_SOFT, right_to_left, said);
     mst_string_free(&words);
     double at = x;
     for (size_t n = 0; n < sizeof shown / sizeof *shown; n++) {
         struct mst_span name = mst_span_of(mst_family_name(mst_rule_family(shown[n]), r->lang));
         draw_ruler(c, draw_ruler_of(shown[n]), at, y + 18, 2, 8, 1, draw_ink_of(shown[n]));
-        canvas_words(c, at + 21, y + 20, PEN_PLAIN, 7, ANCHOR_START, DRAW_TEXT, right_to_left,
+        canvas_words(c, at + 21, y + 20, MST_PRINT_PLAIN, 7, ANCHOR_START, DRAW_TEXT, right_to_left,
                      name);
-        at += 21 + pen_width(c->pen, PEN_PLAIN, 7, name) + 16;
+        at += 21 + pen_width(c->pen, MST_PRINT_PLAIN, 7, name) + 16;
     }
 }

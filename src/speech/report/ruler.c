@@ -5,20 +5,7 @@
 
 uint32_t draw_ink_of(enum mst_rule rule)
 {
-    switch (mst_rule_family(rule)) {
-    case MST_FAMILY_LENGTH:
-        return 0x0077BB;
-    case MST_FAMILY_NASAL:
-        return 0x882255;
-    case MST_FAMILY_MERGE:
-        return 0x225555;
-    case MST_FAMILY_TURN:
-        return 0xAA4499;
-    case MST_FAMILY_HIDE:
-        return 0x332288;
-    default:
-        return 0x333333;
-    }
+    return mst_ink_of_family(mst_rule_family(rule), MST_THEME_LIGHT);
 }
 
 uint32_t draw_ink_of_length(enum mst_length length)

@@ -53,7 +53,7 @@ static void label(struct canvas *c, const struct mst_report *r, int length, doub
     const struct mst_measures *m = r->measures;
     const struct mst_length_measure *l = &m->lengths[length];
     enum canvas_anchor anchor = right_to_left ? ANCHOR_END : ANCHOR_START;
-    canvas_words(c, x, y + 10, PEN_PLAIN, 9, anchor, DRAW_TEXT, right_to_left,
+    canvas_words(c, x, y + 10, MST_PRINT_PLAIN, 9, anchor, DRAW_TEXT, right_to_left,
                  words_of(mst_length_name((enum mst_length)length, r->lang)));
     char numbers[120];
     if (l->trusted > 0 && m->count_ms > 0)
@@ -66,7 +66,7 @@ static void label(struct canvas *c, const struct mst_report *r, int length, doub
         snprintf(numbers, sizeof numbers, "%d · %.0f ms", l->count, l->median_ms);
     else
         snprintf(numbers, sizeof numbers, "%d", l->count);
-    canvas_words(c, x, y + (right_to_left ? 22 : 19.5), PEN_PLAIN, 7, anchor, DRAW_SOFT,
+    canvas_words(c, x, y + (right_to_left ? 22 : 19.5), MST_PRINT_PLAIN, 7, anchor, DRAW_SOFT,
                  right_to_left, words_of(numbers));
 }
 
@@ -138,7 +138,7 @@ static void axis(struct canvas *c, const struct scale *s, double top, double y)
         double x = place(s, ticks[n]);
         snprintf(text, sizeof text, "%g s", ticks[n] / 1000);
         canvas_line(c, x, top, x, y, 0.3, 1.5, DRAW_HAIR);
-        canvas_words(c, x, y + 9, PEN_PLAIN, 7, ANCHOR_MIDDLE, DRAW_SOFT, 0, words_of(text));
+        canvas_words(c, x, y + 9, MST_PRINT_PLAIN, 7, ANCHOR_MIDDLE, DRAW_SOFT, 0, words_of(text));
     }
 }
 

@@ -369,7 +369,7 @@ static void assert_apart(const struct mst_report *report)
                    &y, &size),
             3);
         double width =
-            pen_width(pen, PEN_SCRIPTURE, size, (struct mst_span){words, strcspn(words, "<")});
+            pen_width(pen, MST_PRINT_QURAN, size, (struct mst_span){words, strcspn(words, "<")});
         int level = 0;
         while (level < levels && level_y[level] != y)
             level++;
