@@ -11,15 +11,7 @@ static enum mst_status first_page(struct setting *s)
     mst_leaves_turn(s->leaves);
     double y = words_both(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), MST_WORDS_BOLD,
                           s->size * 2, s->page.top);
-    if (h->class_line.len) {
-        struct mst_words line = {.text = h->class_line,
-                                 .size = s->size,
-                                 .x = setting_left(s),
-                                 .y = y,
-                                 .width = setting_width(s),
-                                 .soft = 1};
-        y = mst_leaf_words(s->leaves, &line);
-    }
+    y = class_line(s, h->class_line, y);
     mst_leaf_line(s->leaves, setting_left(s), y + 4, setting_left(s) + setting_width(s), y + 4);
     y = explanation(s, y + s->size * 1.4);
     mouths(s, 0, mouths_count(s), y, s->page.height - s->page.bottom - y);
@@ -86,9 +78,5 @@ enum mst_status mst_handout_new(struct mst_typeset *ts, const struct mst_text *t
         space_to_write(&s);
         status = passage_append(&s, PASSAGE_KEY, err);
     }
-    if (status == MST_OK && s.failed)
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the pages");
-    if (status == MST_OK)
-        status = mst_leaves_close(s.leaves, out, err);
-    return status;
+    return setting_close(&s, status, out, err);
 }

@@ -23,6 +23,14 @@ enum mst_status setting_open(struct setting *s, struct mst_error *err)
                           s->handout->labels, s->arena, &s->leaves, err);
 }
 
+enum mst_status setting_close(struct setting *s, enum mst_status status, struct mst_sheet **out,
+                              struct mst_error *err)
+{
+    if (status == MST_OK && s->failed)
+        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the pages");
+    return status == MST_OK ? mst_leaves_close(s->leaves, out, err) : status;
+}
+
 /* --- words ---------------------------------------------------------------------- */
 
 static double words_in_both(struct setting *s, struct mst_span en, struct mst_span ar,
@@ -57,6 +65,17 @@ double words_both_end(struct setting *s, struct mst_span en, struct mst_span ar,
     return words_in_both(s, en, ar, style, size, y, 0);
 }
 
+double class_line(struct setting *s, struct mst_span line, double y)
+{
+    struct mst_words words = {.text = line,
+                              .size = s->size,
+                              .x = setting_left(s),
+                              .y = y,
+                              .width = setting_width(s),
+                              .soft = 1};
+    return line.len ? mst_leaf_words(s->leaves, &words) : y;
+}
+
 double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y)
 {
     y = words_both(s, en, ar, MST_WORDS_BOLD, s->size * 1.25, y) + s->size * 0.2;
@@ -64,10 +83,10 @@ double heading(struct setting *s, struct mst_span en, struct mst_span ar, double
     return y + s->size * 0.7;
 }
 
-static struct mst_span kept(struct setting *s, struct mst_string *text)
+struct mst_span text_kept(struct mst_arena *arena, struct mst_string *text, int *failed)
 {
-    char *copy = mst_arena_strndup(s->arena, text->ptr ? text->ptr : "", text->len);
-    s->failed |= text->failed || !copy;
+    char *copy = mst_arena_strndup(arena, text->ptr ? text->ptr : "", text->len);
+    *failed |= text->failed || !copy;
     struct mst_span span = {copy ? copy : "", copy ? text->len : 0};
     mst_string_free(text);
     return span;
@@ -85,7 +104,7 @@ struct mst_span title_of(struct setting *s, enum mst_lang lang)
                 mst_string_adds(&names, lang == MST_LANG_AR ? "، " : ", ");
             mst_string_adds(&names, mst_rule_name((enum mst_rule)r, lang));
         }
-    return kept(s, &names);
+    return text_kept(s->arena, &names, &s->failed);
 }
 
 /* In one line, for a page that sets one title. */
@@ -96,7 +115,7 @@ static struct mst_span title_both(struct setting *s)
     if (!s->en || !s->ar)
         return s->en ? en : ar;
     mst_string_addf(&both, "%.*s · %.*s", (int)en.len, en.ptr, (int)ar.len, ar.ptr);
-    return kept(s, &both);
+    return text_kept(s->arena, &both, &s->failed);
 }
 
 double explanation(struct setting *s, double y)

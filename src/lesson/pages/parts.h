@@ -26,8 +26,12 @@ double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
 /* Where words_both would end; nothing is drawn. */
 double words_both_end(struct setting *s, struct mst_span en, struct mst_span ar,
                       enum mst_words_style style, double size, double y);
+/* A text copied into the arena, and given back; *failed is set when memory ran out on the way. */
+struct mst_span text_kept(struct mst_arena *arena, struct mst_string *text, int *failed);
 struct mst_span title_of(struct setting *s, enum mst_lang lang);
 double heading(struct setting *s, struct mst_span en, struct mst_span ar, double y);
+/* The class's line in small print; returns where it ends, y when there is none. */
+double class_line(struct setting *s, struct mst_span line, double y);
 /* Names and explanation of the rules. */
 double explanation(struct setting *s, double y);
 /* A row of pictures for every rule that has any; how many rows, and some of them under one
@@ -52,5 +56,8 @@ enum passage_as { PASSAGE_TAUGHT, PASSAGE_KEY };
 MST_MUST_CHECK enum mst_status passage_append(struct setting *s, enum passage_as as,
                                               struct mst_error *err);
 MST_MUST_CHECK enum mst_status setting_open(struct setting *s, struct mst_error *err);
+/* What came of it, when all went well up to here. */
+MST_MUST_CHECK enum mst_status setting_close(struct setting *s, enum mst_status status,
+                                             struct mst_sheet **out, struct mst_error *err);
 
 #endif

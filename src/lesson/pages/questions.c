@@ -200,6 +200,8 @@ static double head(struct setting *s, const struct mst_question_pages *pages, in
         made(s, mst_arena_printf(s->arena, "%.*s · %s %s", (int)en.len, en.ptr, what_en, version)),
         made(s, mst_arena_printf(s->arena, "%.*s · %s %s", (int)ar.len, ar.ptr, what_ar, version)),
         s->page.top);
+    if (pages->class_line.len)
+        y = class_line(s, pages->class_line, y) + s->size * 0.4;
     if (!is_key && !on_the_wall(s)) { /* common practice, no source: who answers writes a name */
         y = words_both(s, MST_SPAN("Name:"), MST_SPAN("الاسم:"), MST_WORDS_PLAIN, s->size, y);
         y += s->size * 0.6;
@@ -245,7 +247,5 @@ enum mst_status mst_questions_new(struct mst_typeset *ts, const struct mst_text 
             status = set(&at, from + n, &pages->questions[n], err);
         y = at.y;
     }
-    if (status == MST_OK && s.failed)
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the questions");
-    return status == MST_OK ? mst_leaves_close(s.leaves, out, err) : status;
+    return setting_close(&s, status, out, err);
 }

@@ -72,10 +72,15 @@ static void known_slide(struct setting *s, struct mst_rule_set known)
                            MST_WORDS_PLAIN, s->size, y);
 }
 
-static enum mst_status end(struct setting *s, struct mst_sheet **out, struct mst_error *err)
+static struct setting on_the_wall(struct mst_typeset *ts, const struct mst_text *text,
+                                  const struct mst_handout *look, struct mst_arena *arena)
 {
-    return s->failed ? mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the slides")
-                     : mst_leaves_close(s->leaves, out, err);
+    return (struct setting){.ts = ts,
+                            .text = text,
+                            .handout = look,
+                            .arena = arena,
+                            .page = mst_page_slide(),
+                            .size = 20};
 }
 
 enum mst_status mst_recap_slides_new(struct mst_typeset *ts, const struct mst_text *text,
@@ -83,38 +88,33 @@ enum mst_status mst_recap_slides_new(struct mst_typeset *ts, const struct mst_te
                                      struct mst_arena *arena, struct mst_sheet **out,
                                      struct mst_error *err)
 {
-    struct setting s = {.ts = ts, .text = text, .handout = look, .arena = arena, .size = 20};
-    s.page = mst_page_slide();
+    struct setting s = on_the_wall(ts, text, look, arena);
     *out = NULL;
     enum mst_status status = setting_open(&s, err);
-    if (status != MST_OK)
-        return status;
-    first_slide(&s);
-    if (known.bits)
+    if (status == MST_OK)
+        first_slide(&s);
+    if (status == MST_OK && known.bits)
         known_slide(&s, known);
-    return end(&s, out, err);
+    return setting_close(&s, status, out, err);
 }
 
 enum mst_status mst_rule_slides_new(struct mst_typeset *ts, const struct mst_text *text,
                                     const struct mst_handout *look, struct mst_arena *arena,
                                     struct mst_sheet **out, struct mst_error *err)
 {
-    struct setting s = {.ts = ts, .text = text, .handout = look, .arena = arena, .size = 20};
-    s.page = mst_page_slide();
+    struct setting s = on_the_wall(ts, text, look, arena);
     *out = NULL;
     enum mst_status status = setting_open(&s, err);
-    if (status != MST_OK)
-        return status;
-    rule_slides(&s);
-    return end(&s, out, err);
+    if (status == MST_OK)
+        rule_slides(&s);
+    return setting_close(&s, status, out, err);
 }
 
 enum mst_status mst_slides_new(struct mst_typeset *ts, const struct mst_text *text,
                                const struct mst_handout *handout, struct mst_arena *arena,
                                struct mst_sheet **out, struct mst_error *err)
 {
-    struct setting s = {.ts = ts, .text = text, .handout = handout, .arena = arena, .size = 20};
-    s.page = mst_page_slide();
+    struct setting s = on_the_wall(ts, text, handout, arena);
     *out = NULL;
     enum mst_status status = setting_open(&s, err);
     if (status == MST_OK) {
@@ -126,5 +126,5 @@ enum mst_status mst_slides_new(struct mst_typeset *ts, const struct mst_text *te
         status = passage_append(&s, PASSAGE_TAUGHT, err);
     if (status == MST_OK)
         status = passage_append(&s, PASSAGE_KEY, err);
-    return status == MST_OK ? end(&s, out, err) : status;
+    return setting_close(&s, status, out, err);
 }

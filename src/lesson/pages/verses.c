@@ -57,7 +57,5 @@ enum mst_status mst_verses_new(struct mst_typeset *ts, const struct mst_text *te
         example_lay(&s, &e, y, 0);
         y += height + s.size * 1.2;
     }
-    if (status == MST_OK && s.failed)
-        status = mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the verses");
-    return status == MST_OK ? mst_leaves_close(s.leaves, out, err) : status;
+    return setting_close(&s, status, out, err);
 }
