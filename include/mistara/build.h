@@ -14,13 +14,33 @@
 #ifndef MISTARA_BUILD_H
 #define MISTARA_BUILD_H
 
+#include <mistara/ask.h>
 #include <mistara/ear.h>
 #include <mistara/lesson.h>
+#include <mistara/pages.h>
 #include <mistara/typeset.h>
 
 #ifdef __cplusplus
 extern "C" {
 #endif
+
+struct mst_hearing; /* mistara/report.h */
+
+/* --- what both share -------------------------------------------------------------- */
+
+/* The languages that its pages have words in. */
+enum mst_sheet_labels mst_lesson_labels(const struct mst_lesson *lesson);
+/* The handout, or the slides, of its passage n; A4, nothing in the class line. */
+MST_MUST_CHECK enum mst_status mst_lesson_handout(const struct mst_lesson *lesson, int32_t passage,
+                                                  struct mst_arena *arena, struct mst_handout *out,
+                                                  struct mst_error *err);
+/* The questions of one line of the lesson; versions 'A' to 'Z' ask of the same kind. Fewer than
+ * wanted, or none, where its range yields no more. */
+MST_MUST_CHECK enum mst_status mst_lesson_ask(const struct mst_text *text,
+                                              const struct mst_lesson *lesson,
+                                              const struct mst_lesson_question *line, char version,
+                                              struct mst_arena *arena, struct mst_question **out,
+                                              size_t *count, struct mst_error *err);
 
 /* --- the film of the lesson ----------------------------------------------------- */
 
@@ -44,7 +64,6 @@ struct mst_lesson_film_options {
     enum mst_theme theme;
     const struct mst_ear_progress *progress;
 };
-struct mst_hearing; /* mistara/report.h */
 /*
  * takes: one for each of the lesson's, listened to, or NULL where one cannot be used. An example
  * that a take holds is heard slowly and then at its pace, else it stands still; a passage that no
@@ -89,6 +108,15 @@ struct mst_build_progress {
     void *user;
 };
 
+/* Asked once for each take, when it is opened: how this one is listened to. *io begins as the
+ * build's `listen`; what it comes to point to lasts until the build has ended. A failure is told of
+ * the take, like one of listening. */
+struct mst_build_ear {
+    enum mst_status (*prepare)(void *user, int32_t take, const struct mst_hearing *hearing,
+                               struct mst_listen_options *io, struct mst_error *err);
+    void *user;
+};
+
 /* All zero = everything, A4, versions A, B and C, no zip. */
 struct mst_build_options {
     uint32_t parts;                /* bits, 1 << part; 0: all */
@@ -101,6 +129,7 @@ struct mst_build_options {
     /* How takes are listened to (its progress is not looked at); NULL: each learns its voice from
      * itself. */
     const struct mst_listen_options *listen;
+    const struct mst_build_ear *ear;           /* NULL: all alike */
     const struct mst_build_progress *progress; /* NULL: none */
 };
 

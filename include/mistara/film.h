@@ -9,7 +9,8 @@
  *   take ─────┼→ mst_practice_make               (samples) → a sound file
  *   sheet ────┴→ mst_film_write                  (a film)
  *
- * Units: ms from the take's first sample; samples at MST_TAKE_RATE_HZ.
+ * Units: ms from the take's first sample. Sound is that of the take's files in
+ * full (mst_take_open_sound), samples at the rate that stands beside them.
  * Ownership: everything borrows from the timeline, take and sheet handed in;
  * results live in the caller's arena or mst_string. Files appear whole or not
  * at all.
@@ -91,6 +92,7 @@ struct mst_practice_part {
 struct mst_practice {
     float *samples; /* owned, like parts, until mst_practice_free() */
     size_t sample_count;
+    int32_t rate_hz;
     struct mst_practice_part *parts;
     size_t part_count;
 };
@@ -116,7 +118,7 @@ struct mst_film_options {
  * sheet while they sound; pages turn by themselves. What the sheet leaves out
  * or fades is not shown. path ends in .mp4 (H.264, AAC) or .webm (VP9, Opus);
  * whole or not at all. The sheet was made from timeline->reading with
- * mst_page_slide(). The sound is the take's: one channel, up to 8 kHz.
+ * mst_page_slide(). The sound is the take's: one channel, 48 kHz.
  */
 MST_MUST_CHECK enum mst_status mst_film_write(struct mst_take *take,
                                               const struct mst_timeline *timeline,

@@ -12,7 +12,7 @@
 #ifndef MISTARA_LESSON_H
 #define MISTARA_LESSON_H
 
-#include <mistara/find.h>
+#include <mistara/ask.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -48,22 +48,6 @@ const char *mst_lesson_level_id(enum mst_lesson_level level);
 enum mst_lesson_language { MST_LESSON_BOTH, MST_LESSON_EN, MST_LESSON_AR, MST_LESSON_LANGUAGES };
 const char *mst_lesson_language_id(enum mst_lesson_language language);
 
-#define MST_LESSON_ASK_LIST(X)                                                                     \
-    X(MARK, "mark", "mark every place")                                                            \
-    X(NAME, "name", "name the rule")                                                               \
-    X(HOW_MANY, "count", "how many in this verse")                                                 \
-    X(WITHOUT, "without", "which of these does not have it")                                       \
-    X(BOTH, "both", "read it going on and stopping; say what changes")                             \
-    X(FIND, "find", "find the verse from its translation")                                         \
-    X(ORDER, "order", "order the stages of the articulation")
-enum mst_lesson_ask {
-#define X(name, id, en) MST_LESSON_ASK_##name,
-    MST_LESSON_ASK_LIST(X)
-#undef X
-        MST_LESSON_ASK_COUNT
-};
-const char *mst_lesson_ask_id(enum mst_lesson_ask kind);
-
 struct mst_lesson_example {
     struct mst_range range;
     const char *note; /* never NULL */
@@ -82,7 +66,7 @@ struct mst_lesson_passage {
 };
 
 struct mst_lesson_question {
-    uint8_t kind; /* enum mst_lesson_ask */
+    uint8_t kind; /* enum mst_ask_kind */
     struct mst_range range;
     int32_t count; /* 1–100 */
     uint32_t seed;
@@ -109,6 +93,8 @@ struct mst_lesson {
     const char *explain_en, *explain_ar; /* paragraphs parted by an empty line */
     const char *narration;               /* a recording of the teacher explaining; may be empty */
     const char *narration_path;          /* as of a recording's path */
+    const char *voice;                   /* learned before, that its takes are heard with; may be
+                                            empty or, in a lesson made by hand, NULL */
     struct mst_lesson_example *examples;
     struct mst_lesson_passage *passages;
     struct mst_lesson_question *questions;
@@ -134,6 +120,9 @@ MST_MUST_CHECK enum mst_status mst_lesson_open(const struct mst_text *text, cons
                                                struct mst_error *err);
 /* Parsing it again gives the same lesson. Remarks are not kept. */
 void mst_lesson_print(const struct mst_lesson *lesson, struct mst_string *out);
+/* The lesson file of another title, everything else byte for byte: its first title's line is put
+ * anew, or comes after the first line. A blank stands in the place of a line's end. */
+void mst_lesson_retitle(struct mst_span source, struct mst_span title, struct mst_string *out);
 /* How a passage of the lesson is read. */
 struct mst_reading_options mst_lesson_reading(const struct mst_lesson *lesson,
                                               const struct mst_lesson_passage *passage);
@@ -167,9 +156,9 @@ MST_MUST_CHECK enum mst_status mst_lesson_draft(const struct mst_text *text,
 
 struct mst_course_lesson {
     const char *title, *title_ar;
-    const char *chapter;        /* of which poem */
-    struct mst_rule_set rules;  /* empty: a lesson of practice */
-    const char *examples_typed; /* "67-114": where they are sought; empty: the whole text */
+    const char *chapter, *chapter_ar; /* of which poem; may be empty */
+    struct mst_rule_set rules;        /* empty: a lesson of practice */
+    const char *examples_typed;       /* "67-114": where they are sought; empty: the whole text */
     struct mst_range *examples;
     size_t example_count;
     const char *passage_typed; /* "juz 30": what the class reads */
@@ -181,7 +170,7 @@ struct mst_course_lesson {
     int32_t line;
 };
 struct mst_course {
-    const char *title, *title_ar, *source;
+    const char *title, *title_ar, *source, *source_ar;
     struct mst_rule_set assumed; /* read by imitation until their lesson comes */
     struct mst_course_lesson *lessons;
     int32_t lesson_count;
@@ -244,10 +233,10 @@ struct mst_enrol {
     int times;
     double seconds;
 };
-/* No clock decides: the same query has the same answer on every machine. Where cover.bound is below
- * cover.cost the search ended at its limit, and no set takes less than the bound.
- * The verses that take least time to recite and hold every phone so often. NOT_FOUND when even once
- * takes longer than the seconds. */
+/* The verses that take least time to recite and hold every phone so often. NOT_FOUND when even once
+ * takes longer than the seconds. No clock decides: the same query has the same answer on every
+ * machine. Where cover.bound is below cover.cost the search ended at its limit, and no set takes
+ * less than the bound. */
 MST_MUST_CHECK enum mst_status mst_lesson_enrol(const struct mst_text *text,
                                                 const struct mst_enrol_query *query,
                                                 struct mst_arena *arena, struct mst_enrol *out,

@@ -1,34 +1,9 @@
 /* Memory running out at each allocation in turn: a status and a sentence, never a crash or a leak.
  * GLPK's own memory is not ours to fail (it ends the program when there is none). */
+#include "memory_runs_out.h"
 #include "test.h"
 
 #include <string.h>
-
-void *__real_malloc(size_t size);
-void *__wrap_malloc(size_t size);
-void *__real_calloc(size_t count, size_t size);
-void *__wrap_calloc(size_t count, size_t size);
-
-/* How many allocations still succeed before all fail; -1: all do. */
-static long allocations_left = -1;
-
-static int fails_now(void)
-{
-    if (allocations_left == 0)
-        return 1;
-    allocations_left -= allocations_left > 0;
-    return 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return fails_now() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t count, size_t size)
-{
-    return fails_now() ? NULL : __real_calloc(count, size);
-}
 
 static struct mst_text *text;
 

@@ -152,20 +152,27 @@ struct seen {
     int count;
 };
 
-static struct seen look(struct fixture *f)
+/* At most so many frames of the film. */
+static struct seen look_at(struct fixture *f, int most)
 {
     char command[512];
-    struct seen seen = {malloc((size_t)(frame_count(f) + 1) * WIDE * HIGH), 0};
+    struct seen seen = {malloc((size_t)(most + 1) * WIDE * HIGH), 0};
     assert_non_null(seen.grey);
     snprintf(command, sizeof command,
              "ffmpeg -v error -i '%s' -vf scale=%d:%d:flags=area -f rawvideo -pix_fmt gray -",
              f->path, WIDE, HIGH);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
-    while (seen.count <= frame_count(f) &&
+    while (seen.count <= most &&
            fread(seen.grey + (size_t)seen.count * WIDE * HIGH, WIDE * HIGH, 1, pipe) == 1)
         seen.count++;
     assert_int_equal(pclose(pipe), 0);
+    return seen;
+}
+
+static struct seen look(struct fixture *f)
+{
+    struct seen seen = look_at(f, frame_count(f));
     assert_int_equal(seen.count, frame_count(f));
     return seen;
 }
@@ -382,6 +389,53 @@ static void webm(void **state)
     probed(f, "vp9", "opus");
 }
 
+/* How far a frame of the film lies off the one before it. */
+static double turned(const struct seen *seen, int frame)
+{
+    const uint8_t *now = seen->grey + (size_t)frame * WIDE * HIGH, *before = now - WIDE * HIGH;
+    double sum = 0;
+    for (int n = 0; n < WIDE * HIGH; n++)
+        sum += abs(now[n] - before[n]) > 4;
+    return sum;
+}
+
+/* A film of a one-word example, said after a pause: two times the word lights up and goes out, and
+ * each time within a frame of its tones. */
+static void examples_light_up(struct fixture *f)
+{
+    enum { SECONDS = 20, RATE = 16000, QUIET_SAMPLES = RATE / 5 };
+    static float samples[SECONDS * RATE];
+    char command[512];
+    struct seen seen = look_at(f, SECONDS * FPS);
+    int changes[8], count = 0;
+    for (int frame = 1; frame < seen.count; frame++)
+        if (turned(&seen, frame) > 60 && count < 8)
+            changes[count++] = frame;
+    snprintf(command, sizeof command, "ffmpeg -v error -i '%s' -f f32le -ac 1 -ar %d -", f->path,
+             RATE);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    size_t got = fread(samples, sizeof *samples, sizeof samples / sizeof *samples, pipe);
+    assert_int_equal(pclose(pipe), 0);
+    int onsets = 0;
+    size_t quiet = QUIET_SAMPLES;
+    for (size_t n = 0; n < got; n++) {
+        int loud = fabsf(samples[n]) > 0.03f;
+        if (loud && quiet >= QUIET_SAMPLES) { /* sound after silence: the word begins */
+            double ms = (double)n / 16, off = 1e9;
+            for (int k = 0; k < count; k++)
+                off = fmin(off, fabs(changes[k] * 1000.0 / FPS - ms));
+            print_message("a word at %.0f ms, lit %.1f ms off\n", ms, off);
+            assert_true(off <= 1000.0 / FPS + 1);
+            onsets++;
+        }
+        quiet = loud ? 0 : quiet + 1;
+    }
+    assert_int_equal(onsets, 2);
+    assert_true(count >= 4); /* lit and out, twice; the page itself stays */
+    free(seen.grey);
+}
+
 /*
  * The film of a lesson: each scene is a chapter as long as it should be, what is not filmed is not
  * there, and the sound of the passage lies a scene's length later to the frame.
@@ -402,7 +456,7 @@ static void scenes(void **state)
                      MST_OK);
     struct mst_lesson_passage passage = {.range = whole, .fade_evenly = 1};
     struct mst_lesson_question question = {
-        .kind = MST_LESSON_ASK_MARK, .range = whole, .count = 1, .seed = 3};
+        .kind = MST_ASK_MARK, .range = whole, .count = 1, .seed = 3};
     struct mst_lesson_recording take = {.name = "tones", .range = whole};
     struct mst_lesson l = {.title = "Echo",
                            .title_ar = "",
@@ -463,8 +517,16 @@ static void scenes(void **state)
         first++;
     assert_true(fabs((double)first / 16 - tl->words[0].start_ms) < 1000.0 / FPS);
 
+    /* The examples alone: a word lights up when it is heard, slowly and at pace. */
+    struct mst_lesson_film_options options = {.scenes = 1u << MST_FILM_EXAMPLES};
+    l.example_count = 1;
+    assert_int_equal(mst_range_parse(f->b.text, MST_SPAN("67:2:1"), &examples[0].range, &err),
+                     MST_OK);
+    assert_int_equal(mst_lesson_film_write(f->b.text, f->fonts, &l, takes, &options, f->path, &err),
+                     MST_OK);
+    examples_light_up(f);
+
     /* One scene alone. */
-    struct mst_lesson_film_options options = {0};
     assert_int_equal(mst_film_scenes_parse(MST_SPAN("questions"), &options.scenes, &err), MST_OK);
     assert_int_equal(mst_lesson_film_write(f->b.text, f->fonts, &l, takes, &options, f->path, &err),
                      MST_OK);

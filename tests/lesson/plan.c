@@ -94,7 +94,7 @@ static void every_good_line(void **state)
     assert_int_equal(l.question_count, 2);
     assert_int_equal(l.questions[0].count, 4);
     assert_int_equal(l.questions[0].seed, 7);
-    assert_int_equal(l.questions[1].kind, MST_LESSON_ASK_BOTH);
+    assert_int_equal(l.questions[1].kind, MST_ASK_BOTH);
     assert_int_equal(l.take_count, 1);
     assert_string_equal(l.takes[0].name, "teacher");
     assert_string_equal(l.takes[0].file, "takes/first.flac");
@@ -127,6 +127,7 @@ static void printed_and_parsed(const struct mst_lesson *l)
     assert_int_equal(l->passage_count, again.passage_count);
     assert_int_equal(l->question_count, again.question_count);
     assert_int_equal(l->take_count, again.take_count);
+    assert_string_equal(l->voice, again.voice);
     mst_string_free(&once);
     mst_string_free(&twice);
 }
@@ -166,6 +167,9 @@ static const struct {
     {"level: novice\n", 4, "write beginner, intermediate or advanced"},
     {"language: fr\n", 4, "“fr” is no language"},
     {"known: ikfa\n", 4, "“ikfa”"},
+    {"voice:\n", 4, "nothing stands after “voice:”"},
+    {"voice: ../../teacher\n", 4, "cannot be a voice's name"},
+    {"voice: /srv/teacher.voice\n", 4, "cannot be a voice's name"},
     {"reading: arid\n", 4, "needs its number of counts"},
     {"reading: arid 40\n", 4, "“arid 40”"},
     {"reading: lyn 2\n", 4, "nearest: lin"},
@@ -375,6 +379,43 @@ static void takes_stay_inside(void **state)
     assert_int_equal(rmdir(folder), 0);
 }
 
+static void a_voice(void **state)
+{
+    (void)state;
+    static const char source[] = "mistara lesson 1\ntitle: x\nrules: ikhfa\nvoice: المعلّم 2\n";
+    struct mst_lesson l;
+    struct mst_lesson_problems p;
+    struct mst_error err = {0};
+    succeed(parse(source, strlen(source), &l, &p, &err), &err);
+    assert_string_equal(l.voice, "المعلّم 2");
+    printed_and_parsed(&l);
+}
+
+static void another_title(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *source, *title, *wanted;
+    } cases[] = {
+        {"mistara lesson 1\n# a\n title : old: one\nrules: ikhfa\n[explain]\ntitle: kept\n", "new",
+         "mistara lesson 1\n# a\ntitle: new\nrules: ikhfa\n[explain]\ntitle: kept\n"},
+        {"mistara lesson 1\r\ntitle ar: س\r\ntitle: old\r\n", "a\nb",
+         "mistara lesson 1\r\ntitle ar: س\r\ntitle: a b\r\n"},
+        {"mistara lesson 1\ntitle ar: س", "ص", "mistara lesson 1\ntitle ar: ص"},
+        {"mistara lesson 1\nrules: ikhfa\n", "new", "mistara lesson 1\ntitle: new\nrules: ikhfa\n"},
+        {"mistara lesson 1\n[examples]\ntitle: no title\n", "new",
+         "mistara lesson 1\ntitle: new\n[examples]\ntitle: no title\n"},
+        {"", "new", "\ntitle: new"},
+        {"# only this", "new", "# only this\ntitle: new"},
+    };
+    for (size_t n = 0; n < sizeof cases / sizeof cases[0]; n++) {
+        struct mst_string s = {0};
+        mst_lesson_retitle(mst_span_of(cases[n].source), mst_span_of(cases[n].title), &s);
+        assert_string_equal(s.ptr, cases[n].wanted);
+        mst_string_free(&s);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -382,6 +423,7 @@ int main(void)
         cmocka_unit_test(other_line_ends), cmocka_unit_test(every_bad_line),
         cmocka_unit_test(heads),           cmocka_unit_test(all_mistakes_at_once),
         cmocka_unit_test(mutations),       cmocka_unit_test(takes_stay_inside),
+        cmocka_unit_test(a_voice),         cmocka_unit_test(another_title),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }

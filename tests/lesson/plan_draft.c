@@ -50,7 +50,7 @@ static void draft_of_every_rule(void **state)
         if (status != MST_OK)
             fail_msg("%s: %s", mst_rule_id((enum mst_rule)rule), err.message);
         assert_int_equal(l.passage_count, 1);
-        assert_true(l.question_count == MST_LESSON_ASK_COUNT && *l.title && *l.explain_ar);
+        assert_true(l.question_count == MST_ASK_COUNT_OF_KINDS && *l.title && *l.explain_ar);
         drafts++;
         draft_holds(&l);
     }

@@ -3,35 +3,25 @@
 
 #include <string.h>
 
+static const char *const kind_ids[] = {
+#define X(name, id, en) [MST_ASK_##name] = id,
+    MST_ASK_LIST(X)
+#undef X
+};
+
 const char *mst_ask_kind_id(enum mst_ask_kind kind)
 {
-    static const char *const ids[] = {
-#define X(name, id, en) [MST_ASK_##name] = id,
-        MST_ASK_LIST(X)
-#undef X
-    };
-    return ids[kind];
+    return kind_ids[kind];
 }
 
 enum mst_status mst_ask_kinds_parse(struct mst_span s, uint32_t *kinds, struct mst_error *err)
 {
-    *kinds = 0;
-    for (size_t from = 0, end; from <= s.len; from = end + 1) {
-        for (end = from; end < s.len && s.ptr[end] != ','; end++)
-            ;
-        struct mst_span word = {s.ptr + from, end - from};
-        uint32_t bit =
-            mst_span_equal(word, MST_SPAN("all")) ? (1u << MST_ASK_COUNT_OF_KINDS) - 1 : 0;
-        for (int kind = 0; kind < MST_ASK_COUNT_OF_KINDS; kind++)
-            if (mst_span_equal(word, mst_span_of(mst_ask_kind_id((enum mst_ask_kind)kind))))
-                bit = 1u << kind;
-        if (!bit)
-            return mst_fail(err, MST_USAGE,
-                            "“%.*s” is no kind of question; there are mark, name, count, without, "
-                            "both, find, order and all",
-                            (int)(word.len > 60 ? 60 : word.len), word.ptr);
-        *kinds |= bit;
-    }
+    struct mst_span word;
+    if (!mst_list_bits(s, kind_ids, MST_ASK_COUNT_OF_KINDS, kinds, &word))
+        return mst_fail(err, MST_USAGE,
+                        "“%.*s” is no kind of question; there are mark, name, count, without, "
+                        "both, find, order and all",
+                        (int)(word.len > 60 ? 60 : word.len), word.ptr);
     return MST_OK;
 }
 

@@ -13,52 +13,37 @@
 
 enum { PATH_MOST = 1000 };
 
-static const struct {
-    const char *id, *en, *ar;
-} parts[] = {
-#define X(name, id, en, ar) {id, en, ar},
+static const char *const part_ids[] = {
+#define X(name, id, en, ar) id,
+    MST_BUILD_PART_LIST(X)
+#undef X
+};
+static const char *const part_names[][2] = {
+#define X(name, id, en, ar) {en, ar},
     MST_BUILD_PART_LIST(X)
 #undef X
 };
 
 const char *mst_build_part_id(enum mst_build_part part)
 {
-    return (int)part >= 0 && part < MST_BUILD_PARTS ? parts[part].id : "lesson";
+    return (int)part >= 0 && part < MST_BUILD_PARTS ? part_ids[part] : "lesson";
 }
 
 const char *mst_build_part_name(enum mst_build_part part, enum mst_lang lang)
 {
     if ((int)part < 0 || part >= MST_BUILD_PARTS)
         return lang == MST_LANG_AR ? "الدرس" : "The lesson";
-    return lang == MST_LANG_AR ? parts[part].ar : parts[part].en;
+    return part_names[part][lang == MST_LANG_AR];
 }
 
 enum mst_status mst_build_parts_parse(struct mst_span s, uint32_t *out, struct mst_error *err)
 {
-    *out = 0;
-    for (size_t at = 0; at <= s.len;) {
-        size_t from = at;
-        while (at < s.len && s.ptr[at] != ',')
-            at++;
-        struct mst_span word = {s.ptr + from, at - from};
-        while (word.len && word.ptr[0] == ' ')
-            word.ptr++, word.len--;
-        while (word.len && word.ptr[word.len - 1] == ' ')
-            word.len--;
-        int part = 0;
-        while (part < MST_BUILD_PARTS && !mst_span_equal(word, mst_span_of(parts[part].id)))
-            part++;
-        if (part < MST_BUILD_PARTS)
-            *out |= 1u << part;
-        else if (mst_span_equal(word, MST_SPAN("all")))
-            *out |= (1u << MST_BUILD_PARTS) - 1;
-        else
-            return mst_fail(err, MST_USAGE,
-                            "“%.*s” is no part of a lesson's folder; parts are handout, cards, "
-                            "slides, questions, captions, practice, film, enrolment",
-                            (int)(word.len < 60 ? word.len : 60), word.ptr);
-        at++;
-    }
+    struct mst_span word;
+    if (!mst_list_bits(s, part_ids, MST_BUILD_PARTS, out, &word))
+        return mst_fail(err, MST_USAGE,
+                        "“%.*s” is no part of a lesson's folder; parts are handout, cards, "
+                        "slides, questions, captions, practice, film, enrolment",
+                        (int)(word.len < 60 ? word.len : 60), word.ptr);
     return MST_OK;
 }
 
@@ -99,13 +84,10 @@ struct mst_ear_progress mst_build_share(struct build_share *share)
 
 /* --- from part to part --------------------------------------------------------------- */
 
-static int wanted(const struct build *b, enum mst_build_part part)
+int mst_build_wants(const struct build *b, enum mst_build_part part)
 {
     return (int)(b->parts >> part & 1u);
 }
-
-/* Weights are about seconds. A take is heard once, for whatever is made of it. */
-enum { LISTEN_WEIGHT = 15, CAPTIONS_WEIGHT = 1, PRACTICE_WEIGHT = 5, FILM_WEIGHT = 25 };
 
 static const struct {
     enum mst_build_part part;
@@ -122,10 +104,10 @@ static double weights_of(const struct build *b)
 {
     double sum = 1;
     for (int n = 0; n < PRINTED; n++)
-        sum += wanted(b, printed[n].part) ? printed[n].weight : 0;
-    double take = CAPTIONS_WEIGHT * wanted(b, MST_BUILD_CAPTIONS) +
-                  PRACTICE_WEIGHT * wanted(b, MST_BUILD_PRACTICE) +
-                  FILM_WEIGHT * wanted(b, MST_BUILD_FILM);
+        sum += mst_build_wants(b, printed[n].part) ? printed[n].weight : 0;
+    double take = CAPTIONS_WEIGHT * mst_build_wants(b, MST_BUILD_CAPTIONS) +
+                  PRACTICE_WEIGHT * mst_build_wants(b, MST_BUILD_PRACTICE) +
+                  FILM_WEIGHT * mst_build_wants(b, MST_BUILD_FILM);
     return take > 0 ? sum + b->l->take_count * (take + LISTEN_WEIGHT) : sum;
 }
 
@@ -134,14 +116,15 @@ static enum mst_status everything(struct build *b)
     struct mst_string lesson = {0};
     enum mst_status status = MST_OK;
     for (int n = 0; status == MST_OK && n < PRINTED; n++) {
-        if (!wanted(b, printed[n].part))
+        if (!mst_build_wants(b, printed[n].part))
             continue;
         status = mst_build_step(b, printed[n].part, printed[n].weight);
         if (status == MST_OK)
             status = printed[n].make(b);
     }
-    if (status == MST_OK && (wanted(b, MST_BUILD_CAPTIONS) || wanted(b, MST_BUILD_PRACTICE) ||
-                             wanted(b, MST_BUILD_FILM)))
+    if (status == MST_OK &&
+        (mst_build_wants(b, MST_BUILD_CAPTIONS) || mst_build_wants(b, MST_BUILD_PRACTICE) ||
+         mst_build_wants(b, MST_BUILD_FILM)))
         status = mst_build_takes(b);
     if (status == MST_OK)
         status = mst_build_step(b, MST_BUILD_PARTS, 1);
@@ -191,29 +174,34 @@ static const char *last_of(const char *path)
     return stroke ? stroke + 1 : path;
 }
 
-/* Folder and zip get their names, both or neither. */
-static enum mst_status named(struct build *b, const char *folder, const char *zip_under_way)
+/* Folder and zip get their names, both or neither; the zip is ended in any case. */
+static enum mst_status named(struct build *b, const char *folder, struct mst_outfile *zip)
 {
-    const char *zip = b->options->zip;
-    if (rename(b->folder, folder) != 0)
-        return mst_fail_errno(b->err, MST_IO, errno, "cannot name the folder “%s”", folder);
-    if (zip && rename(zip_under_way, zip) != 0) {
+    if (rename(b->folder, folder) != 0) {
         int errnum = errno;
+        mst_outfile_abort(zip);
+        return mst_fail_errno(b->err, MST_IO, errnum, "cannot name the folder “%s”", folder);
+    }
+    enum mst_status status = zip ? mst_outfile_commit(zip, b->err) : MST_OK;
+    if (status != MST_OK) {
         (void)rename(folder, b->folder);
-        return mst_fail_errno(b->err, MST_IO, errnum, "cannot name the zip “%s”", zip);
+        return status;
     }
-    for (int n = 0; n < (zip ? 2 : 1); n++) {
-        const char *path = n ? zip : folder, *name = last_of(path);
-        const char *above =
-            name == path ? "."
-                         : mst_arena_strndup(b->arena, path,
-                                             name - path > 1 ? (size_t)(name - path) - 1 : 1);
-        int errnum = above ? mst_build_sync(above) : ENOMEM;
-        if (errnum)
-            return mst_fail_errno(b->err, MST_IO, errnum,
-                                  "“%s” is made, but the disk does not confirm it", path);
-    }
-    return MST_OK;
+    int errnum = mst_name_sync(folder);
+    return errnum ? mst_fail_errno(b->err, MST_IO, errnum,
+                                   "“%s” is made, but the disk does not confirm it", folder)
+                  : MST_OK;
+}
+
+static enum mst_status zipped(struct build *b, const char *top, struct mst_outfile **out)
+{
+    *out = NULL;
+    if (!b->options->zip)
+        return MST_OK;
+    enum mst_status status = mst_outfile_open(b->options->zip, out, b->err);
+    if (status == MST_OK)
+        status = mst_build_zip(b, mst_outfile_temp_path(*out), top);
+    return status;
 }
 
 enum mst_status mst_lesson_build(const struct mst_text *text, struct mst_typeset *typeset,
@@ -236,16 +224,16 @@ enum mst_status mst_lesson_build(const struct mst_text *text, struct mst_typeset
     b.parts = b.options->parts ? b.options->parts : (1u << MST_BUILD_PARTS) - 1;
     b.weights = weights_of(&b);
     b.prefix = prefix_of(&b);
-    const char *wanted_name = mst_arena_strndup(arena, folder, len), *zip = b.options->zip;
-    const char *zip_under_way = zip ? mst_arena_printf(arena, "%s.part", zip) : "";
-    if (!wanted_name || !b.prefix || !zip_under_way)
+    const char *wanted_name = mst_arena_strndup(arena, folder, len);
+    struct mst_outfile *zip = NULL;
+    if (!wanted_name || !b.prefix)
         return mst_build_no_memory(err);
     if (lesson->passage_count == 0)
         return mst_fail(err, MST_BAD_DATA,
                         "the lesson has no passage to put on paper; write one under [passage]");
     enum mst_status status = free_name(wanted_name, err);
-    if (status == MST_OK && zip)
-        status = free_name(zip, err);
+    if (status == MST_OK && b.options->zip)
+        status = free_name(b.options->zip, err);
     if (status == MST_OK)
         status = mst_build_folder_open(&b, wanted_name);
     if (status != MST_OK)
@@ -253,17 +241,16 @@ enum mst_status mst_lesson_build(const struct mst_text *text, struct mst_typeset
     status = everything(&b);
     if (status == MST_OK)
         status = mst_build_folder_settle(&b);
-    if (status == MST_OK && zip)
-        status = mst_build_zip(&b, zip_under_way, last_of(wanted_name));
-    int zipped = status == MST_OK && zip;
+    if (status == MST_OK)
+        status = zipped(&b, last_of(wanted_name), &zip);
     if (status == MST_OK)
         status = tell(&b, 1);
     if (status == MST_OK)
-        status = named(&b, wanted_name, zip_under_way);
+        status = named(&b, wanted_name, zip);
+    else
+        mst_outfile_abort(zip);
     if (status != MST_OK) {
         mst_build_folder_drop(&b);
-        if (zipped)
-            unlink(zip_under_way);
         *out = (struct mst_built){0};
     }
     return status;

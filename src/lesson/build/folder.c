@@ -6,7 +6,6 @@
 #include "parts.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -46,6 +45,14 @@ enum mst_status mst_build_subfolder(struct build *b, const char *name)
         return mst_fail_errno(b->err, MST_IO, errno, "cannot make the folder “%s”", path);
     b->subfolders[b->subfolder_count++] = name;
     return MST_OK;
+}
+
+void mst_build_subfolder_drop(struct build *b)
+{
+    char path[2048];
+    const char *name = b->subfolders[--b->subfolder_count];
+    if (snprintf(path, sizeof path, "%s/%s", b->folder, name) < (int)sizeof path)
+        rmdir(path);
 }
 
 const char *mst_build_file(struct build *b, const char *name, const char *en, const char *ar)
@@ -97,17 +104,6 @@ enum mst_status mst_build_missing(struct build *b, const char *en, const char *a
     return MST_OK;
 }
 
-int mst_build_sync(const char *folder)
-{
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC), errnum = 0;
-    if (fd < 0)
-        return errno;
-    if (fsync(fd) != 0 && errno != EINVAL) /* some file systems cannot */
-        errnum = errno;
-    close(fd);
-    return errnum;
-}
-
 enum mst_status mst_build_folder_settle(struct build *b)
 {
     struct stat info;
@@ -124,7 +120,7 @@ enum mst_status mst_build_folder_settle(struct build *b)
         const char *path = n < b->subfolder_count
                                ? mst_arena_printf(b->arena, "%s/%s", b->folder, b->subfolders[n])
                                : b->folder;
-        errnum = path ? mst_build_sync(path) : ENOMEM;
+        errnum = path ? mst_folder_sync(path) : ENOMEM;
     }
     if (errnum == 0 && chmod(b->folder, 0755) != 0)
         errnum = errno;

@@ -8,7 +8,10 @@
 #include <mistara/build.h>
 #include <mistara/pages.h>
 
-enum { BUILD_FILES_MOST = 4000, BUILD_SUBFOLDERS_MOST = 16 };
+enum { BUILD_SUBFOLDERS_MOST = 16 };
+/* How much work each part is, about in seconds. A take is heard once, for whatever is made of it.
+ */
+enum { LISTEN_WEIGHT = 15, CAPTIONS_WEIGHT = 1, PRACTICE_WEIGHT = 5, FILM_WEIGHT = 25 };
 
 struct build {
     const struct mst_text *text;
@@ -31,6 +34,7 @@ struct build {
     double weights;           /* of all steps */
 };
 
+int mst_build_wants(const struct build *b, enum mst_build_part part);
 enum mst_status mst_build_no_memory(struct mst_error *err);
 
 /* --- how far it is (progress.c) -------------------------------------------------- */
@@ -49,6 +53,8 @@ struct mst_ear_progress mst_build_share(struct build_share *share);
 /* --- the folder (folder.c) --------------------------------------------------------- */
 MST_MUST_CHECK enum mst_status mst_build_folder_open(struct build *b, const char *wanted);
 MST_MUST_CHECK enum mst_status mst_build_subfolder(struct build *b, const char *name);
+/* Away again with the latest one, in which nothing was made. */
+void mst_build_subfolder_drop(struct build *b);
 /* Note a file of the folder, which the caller writes at the path returned; NULL when memory ran
  * out. en and ar must last (the arena, or literals). */
 const char *mst_build_file(struct build *b, const char *name, const char *en, const char *ar);
@@ -60,13 +66,10 @@ MST_MUST_CHECK enum mst_status mst_build_missing(struct build *b, const char *en
 /* Sizes noted, everything on the disk. */
 MST_MUST_CHECK enum mst_status mst_build_folder_settle(struct build *b);
 void mst_build_folder_drop(struct build *b);
-/* A folder's own entries brought to the disk. */
-int mst_build_sync(const char *folder);
-/* A zip of the folder's files, under the name `top` inside. */
+/* A zip of the folder's files at path, under the name `top` inside. */
 MST_MUST_CHECK enum mst_status mst_build_zip(struct build *b, const char *path, const char *top);
 
 /* --- what is in it ------------------------------------------------------------------ */
-enum mst_sheet_labels mst_build_labels(const struct mst_lesson *l);
 /* Handout and slides of each passage. */
 MST_MUST_CHECK enum mst_status mst_build_handouts(struct build *b);
 MST_MUST_CHECK enum mst_status mst_build_slides(struct build *b);

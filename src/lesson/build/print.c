@@ -7,13 +7,6 @@
 
 enum { NAME_SIZE = 160, WALL_DPI = 144 /* 1920 × 1080 */, CARD_DPI = 200, LETTER_CARDS_MOST = 28 };
 
-enum mst_sheet_labels mst_build_labels(const struct mst_lesson *l)
-{
-    return l->language == MST_LESSON_EN   ? MST_LABELS_EN
-           : l->language == MST_LESSON_AR ? MST_LABELS_AR
-                                          : MST_LABELS_BOTH;
-}
-
 static enum mst_status pdf(struct build *b, const struct mst_sheet *sheet, const char *name,
                            const char *en, const char *ar)
 {
@@ -41,30 +34,10 @@ static enum mst_status png(struct build *b, const struct mst_sheet *sheet, int p
 static enum mst_status handout_of(struct build *b, int32_t n, struct mst_arena *arena,
                                   struct mst_handout *out)
 {
-    const struct mst_lesson *l = b->l;
-    const struct mst_lesson_passage *p = &l->passages[n];
-    struct mst_range *examples =
-        mst_arena_alloc(arena, (size_t)l->example_count + 1, sizeof *examples);
-    if (!examples)
-        return mst_build_no_memory(b->err);
-    for (int32_t e = 0; e < l->example_count; e++)
-        examples[e] = l->examples[e].range;
-    *out = (struct mst_handout){.title_en = mst_span_of(l->title),
-                                .title_ar = mst_span_of(l->title_ar),
-                                .class_line = b->options->class_line,
-                                .rules = l->rules,
-                                .explain_en = mst_span_of(l->explain_en),
-                                .explain_ar = mst_span_of(l->explain_ar),
-                                .examples = examples,
-                                .example_count = (size_t)l->example_count,
-                                .passage = p->range,
-                                .reading = mst_lesson_reading(l, p),
-                                .full_marks = !p->fade_evenly && p->stage_count == 0,
-                                .line_stages = p->stage_count ? p->stages : NULL,
-                                .line_stage_count = (size_t)p->stage_count,
-                                .labels = mst_build_labels(l),
-                                .page = b->options->page};
-    return MST_OK;
+    enum mst_status status = mst_lesson_handout(b->l, n, arena, out, b->err);
+    out->class_line = b->options->class_line;
+    out->page = b->options->page;
+    return status;
 }
 
 /* "-2" for the second passage, nothing for the first. */
@@ -176,7 +149,7 @@ static enum mst_status card(struct build *b, const struct mst_card *card)
     mst_string_free(&ar);
     card_name(card, id);
     enum mst_status status =
-        mst_card_new(b->typeset, card, mst_build_labels(b->l), arena, &sheet, b->err);
+        mst_card_new(b->typeset, card, mst_lesson_labels(b->l), arena, &sheet, b->err);
     snprintf(name, sizeof name, "cards/%s.pdf", id);
     if (status == MST_OK)
         status = pdf(b, sheet, name, about_en, about_ar);
@@ -266,25 +239,16 @@ static enum mst_status questions_ask(struct build *b, char version, int first,
     size_t sum = 0;
     for (int32_t n = 0; n < b->l->question_count; n++) {
         const struct mst_lesson_question *line = &b->l->questions[n];
-        struct mst_reading_options reading = b->l->reading;
         struct mst_question *some;
         char range[96];
         size_t made;
-        reading.stops = MST_STOPS_VERSES;
-        struct mst_ask_query query = {.scope = {&line->range, 1, &reading},
-                                      .rules = b->l->rules,
-                                      .kinds = 1u << line->kind,
-                                      .count = line->count,
-                                      .seed = line->seed,
-                                      .version = version};
-        enum mst_status status = mst_ask(b->text, &query, arena, &some, &made, b->err);
-        if (status == MST_NOT_FOUND)
-            made = 0;
-        else if (status != MST_OK)
+        enum mst_status status =
+            mst_lesson_ask(b->text, b->l, line, version, arena, &some, &made, b->err);
+        if (status != MST_OK)
             return status;
         if (first && made < (size_t)line->count) {
             (void)mst_range_print(line->range, range);
-            const char *kind = mst_lesson_ask_id((enum mst_lesson_ask)line->kind);
+            const char *kind = mst_ask_kind_id((enum mst_ask_kind)line->kind);
             status = mst_build_missing(
                 b,
                 mst_arena_printf(b->arena, "%s yields only %zu of %d questions of the kind “%s”.",
@@ -315,7 +279,7 @@ static enum mst_status version_make(struct build *b, char version, int first)
                                        .class_line = b->options->class_line,
                                        .version = version,
                                        .reading = b->l->reading,
-                                       .labels = mst_build_labels(b->l),
+                                       .labels = mst_lesson_labels(b->l),
                                        .page = b->options->page};
     struct mst_question *list = NULL;
     enum mst_status status = arena ? questions_ask(b, version, first, arena, &list, &pages.count)
@@ -380,7 +344,7 @@ enum mst_status mst_build_enrolment(struct build *b)
             .verses = found.cover.verses,
             .count = (size_t)found.cover.verse_count,
             .reading = reading,
-            .labels = mst_build_labels(b->l),
+            .labels = mst_lesson_labels(b->l),
             .page = b->options->page};
         status = mst_verses_new(b->typeset, b->text, &pages, arena, &sheet, b->err);
     }

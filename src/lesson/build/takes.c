@@ -11,12 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NAME_SIZE = 160, LISTEN_WEIGHT = 15, FILM_WEIGHT = 25 };
-
-static int wanted(const struct build *b, enum mst_build_part part)
-{
-    return (int)(b->parts >> part & 1u);
-}
+enum { NAME_SIZE = 160 };
 
 /* "Teacher, slow" → "teacher-slow"; other scripts are kept. */
 static void file_name(const char *name, int32_t nth, char out[64])
@@ -53,7 +48,7 @@ static enum mst_status captions(struct build *b, const struct mst_hearing *h, co
         {MST_CAPTION_VTT, "vtt", "Captions for the browser (WebVTT)", "تعليقات للمتصفح (WebVTT)"},
         {MST_CAPTION_SRT, "srt", "Captions for players (SubRip)", "تعليقات للمشغّلات (SubRip)"},
         {MST_CAPTION_ASS, "ass", "Captions with styles (ASS)", "تعليقات منسّقة (ASS)"}};
-    struct mst_caption_options options = {.rules = b->l->rules, .labels = mst_build_labels(b->l)};
+    struct mst_caption_options options = {.rules = b->l->rules, .labels = mst_lesson_labels(b->l)};
     enum mst_status status = mst_build_subfolder(b, "captions");
     for (int n = 0; status == MST_OK && n < 3; n++) {
         struct mst_string text = {0};
@@ -140,6 +135,13 @@ static enum mst_status practice(struct build *b, const struct mst_hearing *h, co
     return status;
 }
 
+/* Worth going on without: the recording is at fault, not the machine. */
+static int of_the_recording(enum mst_status status)
+{
+    return status == MST_MISMATCH || status == MST_BAD_DATA || status == MST_NOT_FOUND ||
+           status == MST_UNSUPPORTED || status == MST_USAGE;
+}
+
 /* --- film --------------------------------------------------------------------------------- */
 
 /* The passage that the take is a reading of: its stops are the take's too. */
@@ -166,27 +168,32 @@ static enum mst_status film(struct build *b, struct mst_hearing *const *hearings
         status = mst_build_subfolder(b, "film");
     if (status != MST_OK)
         return status;
-    const char *at = mst_build_file(
-        b, path, "The lesson as a film: words and marks light up as they are recited",
-        "الدرس مصورًا: تُضيء الكلمات والعلامات حين تُتلى");
-    return at ? mst_lesson_film_write(b->text, b->typeset, b->l,
-                                      (const struct mst_hearing *const *)hearings, &options, at,
-                                      b->err)
-              : mst_build_no_memory(b->err);
+    const char *under_way = mst_arena_printf(b->arena, "%s/%s", b->folder, path);
+    if (!under_way)
+        return mst_build_no_memory(b->err);
+    status = mst_lesson_film_write(b->text, b->typeset, b->l,
+                                   (const struct mst_hearing *const *)hearings, &options, under_way,
+                                   b->err);
+    if (of_the_recording(status)) { /* the narration, that is */
+        mst_build_subfolder_drop(b);
+        return mst_build_missing(b, mst_arena_printf(b->arena, "No film: %s", b->err->message),
+                                 mst_arena_printf(b->arena, "لا فيلم: %s", b->err->message));
+    }
+    if (status != MST_OK)
+        return status;
+    return mst_build_file(b, path,
+                          "The lesson as a film: words and marks light up as they are recited",
+                          "الدرس مصورًا: تُضيء الكلمات والعلامات حين تُتلى")
+               ? MST_OK
+               : mst_build_no_memory(b->err);
 }
 
 /* --- a take ----------------------------------------------------------------------------------- */
 
-/* Worth going on without: the recording is at fault, not the machine. */
-static int of_the_recording(enum mst_status status)
+static enum mst_status hear(struct build *b, int32_t n, struct mst_hearing **out)
 {
-    return status == MST_MISMATCH || status == MST_BAD_DATA || status == MST_NOT_FOUND ||
-           status == MST_UNSUPPORTED || status == MST_USAGE;
-}
-
-static enum mst_status hear(struct build *b, const struct mst_lesson_recording *take,
-                            struct mst_hearing **out)
-{
+    const struct mst_lesson_recording *take = &b->l->takes[n];
+    const struct mst_build_ear *ear = b->options->ear;
     struct build_share share = {b, 0, 0.3};
     struct mst_ear_progress progress = mst_build_share(&share);
     const struct mst_lesson_passage *p = passage_of(b->l, take->range);
@@ -196,10 +203,20 @@ static enum mst_status hear(struct build *b, const struct mst_lesson_recording *
         listen = *b->options->listen;
     enum mst_status status =
         mst_hearing_open(b->text, &take->path, 1, take->range, &reading, &progress, out, b->err);
+    if (status == MST_OK && ear)
+        status = ear->prepare(ear->user, n, *out, &listen, b->err);
     share.from = 0.3;
     share.to = 1;
     listen.progress = &progress;
     return status == MST_OK ? mst_hearing_listen(*out, &listen, b->err) : status;
+}
+
+/* What listening is said to be for. */
+static enum mst_build_part first_part(const struct build *b)
+{
+    return mst_build_wants(b, MST_BUILD_CAPTIONS)   ? MST_BUILD_CAPTIONS
+           : mst_build_wants(b, MST_BUILD_PRACTICE) ? MST_BUILD_PRACTICE
+                                                    : MST_BUILD_FILM;
 }
 
 /* *kept: the take as it was heard, for the film; NULL where it cannot be used. */
@@ -209,14 +226,12 @@ static enum mst_status take_make(struct build *b, int32_t n, struct mst_hearing 
         enum mst_build_part part;
         double weight;
         enum mst_status (*make)(struct build *, const struct mst_hearing *, const char *);
-    } made[] = {{MST_BUILD_CAPTIONS, 1, captions}, {MST_BUILD_PRACTICE, 5, practice}};
+    } made[] = {{MST_BUILD_CAPTIONS, CAPTIONS_WEIGHT, captions},
+                {MST_BUILD_PRACTICE, PRACTICE_WEIGHT, practice}};
     const struct mst_lesson_recording *take = &b->l->takes[n];
     struct mst_hearing *h = NULL;
     char name[64];
-    enum mst_build_part first = wanted(b, MST_BUILD_CAPTIONS)   ? MST_BUILD_CAPTIONS
-                                : wanted(b, MST_BUILD_PRACTICE) ? MST_BUILD_PRACTICE
-                                                                : MST_BUILD_FILM;
-    enum mst_status status = mst_build_step(b, first, LISTEN_WEIGHT);
+    enum mst_status status = mst_build_step(b, first_part(b), LISTEN_WEIGHT);
     if (status == MST_OK && !take->path)
         return mst_build_missing(
             b,
@@ -224,7 +239,7 @@ static enum mst_status take_make(struct build *b, int32_t n, struct mst_hearing 
                              take->file),
             mst_arena_printf(b->arena, "«%s»: لم يُبحث عن ملفه «%s».", take->name, take->file));
     if (status == MST_OK)
-        status = hear(b, take, &h);
+        status = hear(b, n, &h);
     if (of_the_recording(status)) {
         status =
             mst_build_missing(b,
@@ -237,7 +252,7 @@ static enum mst_status take_make(struct build *b, int32_t n, struct mst_hearing 
     }
     file_name(take->name, n, name);
     for (int k = 0; status == MST_OK && k < 2; k++) {
-        if (!wanted(b, made[k].part))
+        if (!mst_build_wants(b, made[k].part))
             continue;
         status = mst_build_step(b, made[k].part, made[k].weight);
         if (status == MST_OK)
@@ -251,9 +266,7 @@ enum mst_status mst_build_takes(struct build *b)
 {
     enum mst_status status = MST_OK;
     if (b->l->take_count == 0) {
-        b->part = wanted(b, MST_BUILD_CAPTIONS)   ? MST_BUILD_CAPTIONS
-                  : wanted(b, MST_BUILD_PRACTICE) ? MST_BUILD_PRACTICE
-                                                  : MST_BUILD_FILM;
+        b->part = first_part(b);
         return mst_build_missing(
             b,
             "Captions, sound to practise with and film need a recording of "
@@ -270,7 +283,7 @@ enum mst_status mst_build_takes(struct build *b)
         status = take_make(b, n, &hearings[n]);
         heard += hearings[n] != NULL;
     }
-    if (status == MST_OK && heard > 0 && wanted(b, MST_BUILD_FILM))
+    if (status == MST_OK && heard > 0 && mst_build_wants(b, MST_BUILD_FILM))
         status = film(b, hearings);
     for (int32_t n = 0; n < b->l->take_count; n++)
         mst_hearing_close(hearings[n]);

@@ -5,12 +5,10 @@
 #include "parts.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <minizip/zip.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 #include <zlib.h>
 
 /* PKWARE APPNOTE 6.3: made by unix (3), version 2.0; bit 11: names are UTF-8. */
@@ -86,12 +84,5 @@ enum mst_status mst_build_zip(struct build *b, const char *path, const char *top
         status = add(b, zip, top, n);
     if (zipClose(zip, NULL) != ZIP_OK && status == MST_OK)
         status = mst_fail(b->err, MST_IO, "the zip could not be written; is the disk full?");
-    int fd = status == MST_OK ? open(path, O_RDONLY | O_CLOEXEC) : -1;
-    if (status == MST_OK && (fd < 0 || fsync(fd) != 0))
-        status = mst_fail_errno(b->err, MST_IO, errno, "the zip could not be brought to the disk");
-    if (fd >= 0)
-        close(fd);
-    if (status != MST_OK)
-        unlink(path);
     return status;
 }

@@ -80,7 +80,10 @@ enum mst_status reel_take(struct reel *reel, struct mst_take *take, const struct
     if (tl->word_count == 0)
         return mst_fail(err, MST_USAGE, "no word is heard in this take; there is nothing to film");
     double begin_ms = (double)reel_frames(reel) * 1000 / FILM_FPS;
+    struct mst_take *sound;
     enum mst_status status = mst_take_read_all(take, err);
+    if (status == MST_OK)
+        status = reel_sound(reel, take, &sound, err);
     if (status != MST_OK)
         return status;
     struct scene *s = reel_scene(reel);
@@ -88,7 +91,7 @@ enum mst_status reel_take(struct reel *reel, struct mst_take *take, const struct
         return mst_fail(err, MST_NO_MEMORY, "memory ran out before the film was begun");
     s->sheet = sheet;
     s->reading = tl->reading;
-    s->take = take;
+    s->take = sound;
     s->frame_count = reel_frames_of_ms(mst_take_ms_at_sample(mst_take_sample_count(take)));
     for (int32_t n = 0; n < tl->word_count && status == MST_OK; n = film_verse_end(tl, n)) {
         char title[32];
@@ -107,7 +110,7 @@ enum mst_status mst_film_write(struct mst_take *take, const struct mst_timeline 
                                struct mst_error *err)
 {
     static const struct mst_film_options defaults = {0};
-    struct reel reel = {.arena = mst_arena_new(0)};
+    struct reel reel = reel_new();
     char passage[96];
     if (!options)
         options = &defaults;
@@ -118,6 +121,6 @@ enum mst_status mst_film_write(struct mst_take *take, const struct mst_timeline 
     enum mst_status status = reel_take(&reel, take, timeline, sheet, err);
     if (status == MST_OK)
         status = reel_shoot(&reel, options->theme, options->progress, path, err);
-    mst_arena_free(reel.arena);
+    reel_free(&reel);
     return status;
 }

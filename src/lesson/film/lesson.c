@@ -5,9 +5,7 @@
  */
 #include "reel.h"
 
-#include <mistara/ask.h>
 #include <mistara/build.h>
-#include <mistara/film.h>
 #include <mistara/pages.h>
 #include <mistara/report.h>
 #include <stdio.h>
@@ -19,38 +17,26 @@ static const double title_s = 4, recap_rule_s = 1.2, picture_s = 8, still_s = 5;
 static const double words_read_per_s = 2.2, think_s = 12, key_s = 7;
 static const double lead_ms = 300, tail_ms = 500; /* round an example, so that none is clipped */
 
-static const struct {
-    const char *id, *en, *ar;
-} scenes[] = {
-#define X(name, id, en, ar) {id, en, ar},
+static const char *const scene_ids[] = {
+#define X(name, id, en, ar) id,
+    MST_FILM_SCENE_LIST(X)
+#undef X
+};
+static const char *const scene_names[][2] = {
+#define X(name, id, en, ar) {en, ar},
     MST_FILM_SCENE_LIST(X)
 #undef X
 };
 
 enum mst_status mst_film_scenes_parse(struct mst_span s, uint32_t *out, struct mst_error *err)
 {
-    *out = 0;
-    if (mst_span_equal(s, MST_SPAN("all"))) {
-        *out = (1u << MST_FILM_SCENE_COUNT) - 1;
-        return MST_OK;
-    }
-    while (s.len > 0) {
-        const char *comma = memchr(s.ptr, ',', s.len);
-        size_t len = comma ? (size_t)(comma - s.ptr) : s.len, used = len + (comma != NULL);
-        int n = 0;
-        while (n < MST_FILM_SCENE_COUNT &&
-               !mst_span_equal((struct mst_span){s.ptr, len}, mst_span_of(scenes[n].id)))
-            n++;
-        if (n == MST_FILM_SCENE_COUNT)
-            return mst_fail(err, MST_USAGE,
-                            "“%.*s” is no scene; there are recap, explanation, examples, passage "
-                            "and questions",
-                            (int)(len < 60 ? len : 60), s.ptr);
-        *out |= 1u << n;
-        s.ptr += used;
-        s.len -= used;
-    }
-    return *out ? MST_OK : mst_fail(err, MST_USAGE, "no scene is named");
+    struct mst_span word;
+    if (!mst_list_bits(s, scene_ids, MST_FILM_SCENE_COUNT, out, &word))
+        return mst_fail(err, MST_USAGE,
+                        "“%.*s” is no scene; there are recap, explanation, examples, passage and "
+                        "questions",
+                        (int)(word.len < 60 ? word.len : 60), word.ptr);
+    return MST_OK;
 }
 
 struct director {
@@ -71,7 +57,7 @@ static enum mst_status no_memory(struct director *d)
 
 static const char *chapter_of(struct director *d, enum mst_film_scene scene)
 {
-    const char *en = scenes[scene].en, *ar = scenes[scene].ar;
+    const char *en = scene_names[scene][0], *ar = scene_names[scene][1];
     return d->l->language == MST_LESSON_EN   ? en
            : d->l->language == MST_LESSON_AR ? ar
                                              : mst_arena_printf(d->reel.arena, "%s · %s", en, ar);
@@ -137,12 +123,15 @@ static double reading_s(const struct director *d)
 static enum mst_status explanation(struct director *d)
 {
     struct mst_sheet *sheet;
+    struct mst_take *sound = NULL;
     double spoken_s = 0;
     enum mst_status status =
         mst_rule_slides_new(d->typeset, d->text, &d->look, d->reel.arena, &sheet, d->err);
     if (status == MST_OK && d->narration) {
         status = mst_take_read_all(d->narration, d->err);
         spoken_s = (double)mst_take_sample_count(d->narration) / MST_TAKE_RATE_HZ;
+        if (status == MST_OK)
+            status = reel_sound(&d->reel, d->narration, &sound, d->err);
     }
     if (status != MST_OK)
         return status;
@@ -155,9 +144,9 @@ static enum mst_status explanation(struct director *d)
                                 page == 0 ? chapter_of(d, MST_FILM_EXPLANATION) : NULL);
         if (!s)
             return no_memory(d);
-        s->take = d->narration;
+        s->take = sound;
         s->from_sample = done_samples;
-        done_samples = (reel_frames(&d->reel) - begun) * MST_TAKE_RATE_HZ / FILM_FPS;
+        done_samples = (reel_frames(&d->reel) - begun) * d->reel.rate_hz / FILM_FPS;
     }
     return MST_OK;
 }
@@ -204,7 +193,10 @@ static enum mst_status example_heard(struct director *d, const struct mst_hearin
     from -= before < lead_ms ? before : lead_ms;
     to += after < tail_ms ? after : tail_ms;
     struct mst_practice clip;
-    enum mst_status status = film_clip(h->take, from > 0 ? from : 0, to, percent, &clip, d->err);
+    struct mst_take *sound;
+    enum mst_status status = reel_sound(&d->reel, h->take, &sound, d->err);
+    if (status == MST_OK)
+        status = film_clip(sound, from > 0 ? from : 0, to, percent, &clip, d->err);
     if (status != MST_OK)
         return status;
     float *samples = mst_arena_alloc_raw(d->reel.arena, clip.sample_count + 1, sizeof *samples);
@@ -215,7 +207,7 @@ static enum mst_status example_heard(struct director *d, const struct mst_hearin
         s->sample_count = clip.sample_count;
         s->sheet = sheet;
         s->reading = reading;
-        s->frame_count = reel_frames_of_ms(mst_take_ms_at_sample((int64_t)clip.sample_count) + 600);
+        s->frame_count = reel_frames_of_ms((double)clip.sample_count * 1000 / clip.rate_hz + 600);
         if (chapter)
             snprintf(s->chapter, sizeof s->chapter, "%s", chapter);
     }
@@ -369,21 +361,9 @@ static enum mst_status questions(struct director *d)
     enum mst_status status = MST_OK;
     for (int32_t n = 0; n < d->l->question_count && status == MST_OK; n++) {
         const struct mst_lesson_question *line = &d->l->questions[n];
-        struct mst_reading_options reading = d->l->reading;
         struct mst_question *some;
         size_t made = 0;
-        reading.stops = MST_STOPS_VERSES;
-        struct mst_ask_query query = {.scope = {&line->range, 1, &reading},
-                                      .rules = d->l->rules,
-                                      .kinds = 1u << line->kind,
-                                      .count = line->count,
-                                      .seed = line->seed,
-                                      .version = 'A'};
-        status = mst_ask(d->text, &query, d->reel.arena, &some, &made, d->err);
-        if (status == MST_NOT_FOUND) { /* the range yields none of the kind */
-            status = MST_OK;
-            continue;
-        }
+        status = mst_lesson_ask(d->text, d->l, line, 'A', d->reel.arena, &some, &made, d->err);
         for (size_t k = 0; k < made && status == MST_OK; k++)
             status = one_question(d, &some[k], ++number);
     }
@@ -417,7 +397,7 @@ enum mst_status mst_lesson_film_write(const struct mst_text *text, struct mst_ty
                          .typeset = typeset,
                          .l = lesson,
                          .takes = takes,
-                         .reel = {.arena = mst_arena_new(0)},
+                         .reel = reel_new(),
                          .err = err};
     d.look = (struct mst_handout){.title_en = mst_span_of(lesson->title),
                                   .title_ar = mst_span_of(lesson->title_ar),
@@ -425,9 +405,7 @@ enum mst_status mst_lesson_film_write(const struct mst_text *text, struct mst_ty
                                   .explain_en = mst_span_of(lesson->explain_en),
                                   .explain_ar = mst_span_of(lesson->explain_ar),
                                   .reading = lesson->reading,
-                                  .labels = lesson->language == MST_LESSON_EN   ? MST_LABELS_EN
-                                            : lesson->language == MST_LESSON_AR ? MST_LABELS_AR
-                                                                                : MST_LABELS_BOTH};
+                                  .labels = mst_lesson_labels(lesson)};
     if (!options)
         options = &defaults;
     if (!d.reel.arena)
@@ -442,6 +420,6 @@ enum mst_status mst_lesson_film_write(const struct mst_text *text, struct mst_ty
     if (status == MST_OK)
         status = reel_shoot(&d.reel, options->theme, options->progress, path, err);
     mst_take_close(d.narration);
-    mst_arena_free(d.reel.arena);
+    reel_free(&d.reel);
     return status;
 }

@@ -15,11 +15,12 @@ int32_t film_verse_end(const struct mst_timeline *tl, int32_t first);
 int32_t film_phrase_end(const struct mst_timeline *tl, struct mst_range phrase, int32_t *first);
 
 /* Samples slowed to this many percent of their pace, the pitch kept; malloc'd into *out. */
-MST_MUST_CHECK enum mst_status film_slow(const float *samples, size_t count, int percent,
-                                         float **out, size_t *out_count, struct mst_error *err);
+MST_MUST_CHECK enum mst_status film_slow(const float *samples, size_t count, int32_t rate_hz,
+                                         int percent, float **out, size_t *out_count,
+                                         struct mst_error *err);
 
-/* A stretch of the take at this percent of its pace, its ends softened, without parts. */
-MST_MUST_CHECK enum mst_status film_clip(struct mst_take *take, double start_ms, double end_ms,
+/* A stretch of the sound at this percent of its pace, its ends softened, without parts. */
+MST_MUST_CHECK enum mst_status film_clip(struct mst_take *sound, double start_ms, double end_ms,
                                          int percent, struct mst_practice *out,
                                          struct mst_error *err);
 

@@ -12,7 +12,7 @@ static const double fade_ms = 8;     /* at a cut; less would click */
 static const double breath_ms = 400; /* a learner's own breath, added to every gap */
 
 struct maker {
-    struct mst_take *take;
+    struct mst_take *sound;
     const struct mst_timeline *tl;
     struct mst_practice_options options;
     struct mst_practice *out;
@@ -53,26 +53,31 @@ static enum mst_status append(struct maker *m, const float *samples, size_t coun
     return MST_OK;
 }
 
-/* A stretch of the take at the pace asked for, its ends softened; malloc'd. */
-static enum mst_status cut(struct mst_take *take, double start_ms, double end_ms, int percent,
+static int64_t sample_at_ms(const struct mst_take *sound, double ms)
+{
+    return llround(ms * mst_take_rate_hz(sound) / 1000);
+}
+
+/* A stretch of the sound at the pace asked for, its ends softened; malloc'd. */
+static enum mst_status cut(struct mst_take *sound, double start_ms, double end_ms, int percent,
                            float **out, size_t *count, struct mst_error *err)
 {
-    int64_t first = mst_take_sample_at_ms(start_ms > 0 ? start_ms : 0);
-    size_t want = (size_t)(mst_take_sample_at_ms(end_ms) - first), got = 0;
+    int64_t first = sample_at_ms(sound, start_ms > 0 ? start_ms : 0);
+    size_t want = (size_t)(sample_at_ms(sound, end_ms) - first), got = 0;
     float *as_it_is = malloc((want + 1) * sizeof *as_it_is);
     *out = NULL;
     if (!as_it_is)
         return out_of_memory(err);
-    enum mst_status status = mst_take_read_at(take, first, as_it_is, want, &got, err);
+    enum mst_status status = mst_take_read_at(sound, first, as_it_is, want, &got, err);
     if (status == MST_OK)
-        status = film_slow(as_it_is, got, percent, out, count, err);
+        status = film_slow(as_it_is, got, mst_take_rate_hz(sound), percent, out, count, err);
     free(as_it_is);
     if (status != MST_OK) {
         free(*out);
         *out = NULL;
         return status;
     }
-    size_t fade = (size_t)mst_take_sample_at_ms(fade_ms);
+    size_t fade = (size_t)sample_at_ms(sound, fade_ms);
     for (size_t n = 0; n < fade && n < *count / 2; n++) {
         float gain = (float)(0.5 - 0.5 * cos(M_PI * (double)n / (double)fade));
         (*out)[n] *= gain;
@@ -81,11 +86,11 @@ static enum mst_status cut(struct mst_take *take, double start_ms, double end_ms
     return MST_OK;
 }
 
-enum mst_status film_clip(struct mst_take *take, double start_ms, double end_ms, int percent,
+enum mst_status film_clip(struct mst_take *sound, double start_ms, double end_ms, int percent,
                           struct mst_practice *out, struct mst_error *err)
 {
-    *out = (struct mst_practice){0};
-    return cut(take, start_ms, end_ms, percent, &out->samples, &out->sample_count, err);
+    *out = (struct mst_practice){.rate_hz = mst_take_rate_hz(sound)};
+    return cut(sound, start_ms, end_ms, percent, &out->samples, &out->sample_count, err);
 }
 
 /* Heard words first…end-1, then silence to say them in, as often as asked. */
@@ -99,10 +104,10 @@ static enum mst_status call(struct maker *m, int32_t first, int32_t end, int rep
     double to = words[end - 1].end_ms + (joined_after ? seam_ms : room_ms);
     float *clip;
     size_t count;
-    enum mst_status status = cut(m->take, from, to, m->options.percent, &clip, &count, err);
+    enum mst_status status = cut(m->sound, from, to, m->options.percent, &clip, &count, err);
     struct mst_addr at = words[first].at;
     size_t gap = (size_t)llround((double)count * m->options.gap_share) +
-                 (size_t)mst_take_sample_at_ms(breath_ms);
+                 (size_t)sample_at_ms(m->sound, breath_ms);
     for (int n = 0; n < repeats && status == MST_OK; n++) {
         status = append(m, clip, count, MST_PRACTICE_CALL, at, site, err);
         if (status == MST_OK)
@@ -116,11 +121,12 @@ static enum mst_status call(struct maker *m, int32_t first, int32_t end, int rep
 
 static enum mst_status make_whole(struct maker *m, struct mst_error *err)
 {
-    enum mst_status status = mst_take_read_all(m->take, err);
+    enum mst_status status = mst_take_read_all(m->sound, err);
     float *clip = NULL;
     size_t count = 0;
     if (status == MST_OK)
-        status = cut(m->take, 0, mst_take_ms_at_sample(mst_take_sample_count(m->take)),
+        status = cut(m->sound, 0,
+                     (double)mst_take_sample_count(m->sound) * 1000 / mst_take_rate_hz(m->sound),
                      m->options.percent, &clip, &count, err);
     if (status == MST_OK)
         status = append(m, clip, count, MST_PRACTICE_CALL, m->tl->reading->range.first, -1, err);
@@ -190,7 +196,7 @@ enum mst_status mst_practice_make(struct mst_take *take, const struct mst_timeli
                                   const struct mst_practice_options *options,
                                   struct mst_practice *out, struct mst_error *err)
 {
-    struct maker m = {.take = take, .tl = timeline, .options = *options, .out = out};
+    struct maker m = {.tl = timeline, .options = *options, .out = out};
     *out = (struct mst_practice){0};
     if (m.options.percent == 0)
         m.options.percent = 100;
@@ -206,7 +212,10 @@ enum mst_status mst_practice_make(struct mst_take *take, const struct mst_timeli
     if (m.options.repeats < 1 || m.options.repeats > REPEATS_MOST)
         return mst_fail(err, MST_USAGE, "each place can be heard 1 to %d times; %d asked",
                         REPEATS_MOST, m.options.repeats);
-    enum mst_status status = MST_INTERNAL;
+    enum mst_status status = mst_take_open_sound(take, &m.sound, err);
+    if (status != MST_OK)
+        return status;
+    out->rate_hz = mst_take_rate_hz(m.sound);
     switch (m.options.kind) {
     case MST_PRACTICE_WHOLE:
         status = make_whole(&m, err);
@@ -222,6 +231,7 @@ enum mst_status mst_practice_make(struct mst_take *take, const struct mst_timeli
         status = make_phrases(&m, err);
         break;
     }
+    mst_take_close(m.sound);
     if (status != MST_OK)
         mst_practice_free(out);
     return status;

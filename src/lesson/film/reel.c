@@ -11,6 +11,41 @@
 enum { LIT_NONE = -1, SITES_AT_ONCE = 8 };
 static const double turn_early_ms = 350; /* a page is there this long before its first word */
 
+struct reel reel_new(void)
+{
+    return (struct reel){.arena = mst_arena_new(0)};
+}
+
+void reel_free(struct reel *reel)
+{
+    for (size_t n = 0; n < reel->sound_count; n++)
+        mst_take_close(reel->sounds[n].full);
+    mst_arena_free(reel->arena);
+}
+
+enum mst_status reel_sound(struct reel *reel, struct mst_take *take, struct mst_take **out,
+                           struct mst_error *err)
+{
+    for (size_t n = 0; n < reel->sound_count; n++)
+        if (reel->sounds[n].heard == take) {
+            *out = reel->sounds[n].full;
+            return MST_OK;
+        }
+    struct reel_sound *more = mst_arena_grow(reel->arena, reel->sounds, reel->sound_count,
+                                             reel->sound_count + 1, sizeof *more);
+    if (!more)
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out before the film was begun");
+    reel->sounds = more;
+    enum mst_status status = mst_take_open_sound(take, out, err);
+    if (status != MST_OK)
+        return status;
+    more[reel->sound_count++] = (struct reel_sound){take, *out};
+    if (reel->rate_hz && reel->rate_hz != mst_take_rate_hz(*out))
+        return mst_fail(err, MST_USAGE, "takes of files and of bare samples make no film together");
+    reel->rate_hz = mst_take_rate_hz(*out);
+    return MST_OK;
+}
+
 /* --- scenes ------------------------------------------------------------------------- */
 
 struct scene *reel_scene(struct reel *reel)
@@ -59,6 +94,7 @@ struct camera {
     struct canvas canvas;
     struct encoder *encoder;
     int64_t frames_sent, frames_all;
+    int32_t rate_hz;
     float *samples; /* room for a second */
 };
 
@@ -129,9 +165,9 @@ static enum mst_status show(struct camera *c, const struct scene *s, const struc
     return MST_OK;
 }
 
-static int64_t sample_of_frame(int64_t frame)
+static int64_t sample_of_frame(const struct camera *c, int64_t frame)
 {
-    return frame * MST_TAKE_RATE_HZ / FILM_FPS;
+    return frame * c->rate_hz / FILM_FPS;
 }
 
 /* The scene's sound from one of its samples on, silence where there is none. */
@@ -156,10 +192,10 @@ static enum mst_status send_second(struct camera *c, const struct scene *s, int6
                                    struct view *last, struct mst_error *err)
 {
     int64_t end = first_frame + FILM_FPS < s->frame_count ? first_frame + FILM_FPS : s->frame_count;
-    int64_t first_sample = sample_of_frame(c->frames_sent);
-    size_t count = (size_t)(sample_of_frame(c->frames_sent + end - first_frame) - first_sample);
+    int64_t first_sample = sample_of_frame(c, c->frames_sent);
+    size_t count = (size_t)(sample_of_frame(c, c->frames_sent + end - first_frame) - first_sample);
     enum mst_status status = read_sound(
-        s, first_sample - sample_of_frame(c->frames_sent - first_frame), count, c->samples, err);
+        s, first_sample - sample_of_frame(c, c->frames_sent - first_frame), count, c->samples, err);
     if (status == MST_OK)
         status = encoder_sound(c->encoder, c->samples, count, err);
     for (int64_t frame = first_frame, next; frame < end && status == MST_OK; frame = next) {
@@ -250,7 +286,7 @@ static enum mst_status open_encoder(struct camera *c, int webm, const char *path
                              .width = CANVAS_WIDTH,
                              .height = CANVAS_HEIGHT,
                              .fps = FILM_FPS,
-                             .rate_hz = MST_TAKE_RATE_HZ};
+                             .rate_hz = c->rate_hz};
     struct wire_chapter *chapters = NULL;
     enum mst_status status = chapters_of(c->reel, &chapters, &open.chapter_count, err);
     if (status != MST_OK)
@@ -263,7 +299,10 @@ enum mst_status reel_shoot(const struct reel *reel, enum mst_theme theme,
                            const struct mst_ear_progress *progress, const char *path,
                            struct mst_error *err)
 {
-    struct camera c = {.reel = reel, .progress = progress, .frames_all = reel_frames(reel)};
+    struct camera c = {.reel = reel,
+                       .progress = progress,
+                       .frames_all = reel_frames(reel),
+                       .rate_hz = reel->rate_hz ? reel->rate_hz : MST_SOUND_RATE_HZ};
     int webm = ends_with(path, ".webm");
     struct mst_outfile *file;
     if (!webm && !ends_with(path, ".mp4"))
@@ -273,7 +312,7 @@ enum mst_status reel_shoot(const struct reel *reel, enum mst_theme theme,
     enum mst_status status = mst_outfile_open(path, &file, err);
     if (status != MST_OK)
         return status;
-    c.samples = malloc((MST_TAKE_RATE_HZ + 1) * sizeof *c.samples);
+    c.samples = malloc(((size_t)c.rate_hz + 1) * sizeof *c.samples);
     if (!c.samples)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out before the film was begun");
     if (status == MST_OK)

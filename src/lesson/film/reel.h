@@ -25,7 +25,7 @@ struct scene {
     /* The sound: samples, or the take from a sample on, or neither: silence. */
     const float *samples;
     size_t sample_count;
-    struct mst_take *take;
+    struct mst_take *take; /* of reel_sound() */
     int64_t from_sample;
     char chapter[WIRE_TITLE]; /* begins here; empty: the one before goes on */
 };
@@ -36,7 +36,20 @@ struct reel {
     struct wire_chapter *chapters; /* more of them, within scenes; ms of the whole film */
     size_t chapter_count;
     char title[WIRE_TITLE];
+    struct reel_sound {
+        const struct mst_take *heard;
+        struct mst_take *full;
+    } * sounds;
+    size_t sound_count;
+    int32_t rate_hz; /* of all its sound; 0: there is none yet */
 };
+
+/* arena NULL: memory ran out. */
+struct reel reel_new(void);
+void reel_free(struct reel *reel);
+/* The sound of a take for its scenes, closed with the reel. */
+MST_MUST_CHECK enum mst_status reel_sound(struct reel *reel, struct mst_take *take,
+                                          struct mst_take **out, struct mst_error *err);
 
 /* A further scene, zeroed, valid until the next; NULL: memory ran out. */
 struct scene *reel_scene(struct reel *reel);

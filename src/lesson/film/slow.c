@@ -25,8 +25,8 @@ static void take_out(RubberBandState state, float *out, size_t room, size_t *hav
     }
 }
 
-enum mst_status film_slow(const float *samples, size_t count, int percent, float **out,
-                          size_t *out_count, struct mst_error *err)
+enum mst_status film_slow(const float *samples, size_t count, int32_t rate_hz, int percent,
+                          float **out, size_t *out_count, struct mst_error *err)
 {
     double ratio = 100.0 / percent;
     size_t room = (size_t)llround((double)count * ratio), have = 0;
@@ -40,7 +40,7 @@ enum mst_status film_slow(const float *samples, size_t count, int percent, float
         return MST_OK;
     }
     RubberBandState state =
-        rubberband_new(MST_TAKE_RATE_HZ, 1,
+        rubberband_new((unsigned)rate_hz, 1,
                        RubberBandOptionProcessOffline | RubberBandOptionEngineFiner |
                            RubberBandOptionThreadingNever,
                        ratio, 1.0);

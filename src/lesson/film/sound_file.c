@@ -15,7 +15,7 @@ static enum mst_status write_flac(const struct mst_practice *practice, const cha
 {
     struct mst_outfile *file;
     struct encoder *encoder = NULL;
-    struct wire_open open = {.format = WIRE_FLAC, .rate_hz = MST_TAKE_RATE_HZ};
+    struct wire_open open = {.format = WIRE_FLAC, .rate_hz = practice->rate_hz};
     enum mst_status status = mst_outfile_open(path, &file, err);
     if (status != MST_OK)
         return status;
@@ -35,7 +35,8 @@ enum mst_status mst_practice_write(const struct mst_practice *practice, const ch
                                    struct mst_error *err)
 {
     if (ends_with(path, ".wav"))
-        return mst_wav_write(path, practice->samples, practice->sample_count, err);
+        return mst_wav_write(path, practice->samples, practice->sample_count, practice->rate_hz,
+                             err);
     if (ends_with(path, ".flac"))
         return write_flac(practice, path, err);
     return mst_fail(err, MST_USAGE, "“%.100s” ends in neither .wav nor .flac", path);

@@ -49,9 +49,11 @@ static const char *const after_waw[] = {"هو",  "هي",  "هم",  "لا",    "�
                                         "لقد", "لكن", "اذا", "اذ",    "لو",  "لم", "لن",  "انه",
                                         "انا", "كان", "قال", "قالوا", "ليس", "كم", "لئن", "لما"};
 
+/* A word's letters, each of them two bytes long, as the lists have them. */
 struct bases {
     uint32_t cp[BASES_MAX];
     int count;
+    char utf8[2 * BASES_MAX + 1];
 };
 
 static struct bases bases_of(const struct mst_reading *r, const struct mst_word *word)
@@ -61,24 +63,19 @@ static struct bases bases_of(const struct mst_reading *r, const struct mst_word 
         uint32_t cp = r->letters[word->first_letter + n].base;
         if (cp == 0x622 || cp == HAMZA_OVER_ALIF || cp == HAMZA_UNDER_ALIF || cp == ALIF_WASLA)
             cp = ALIF;
-        b.cp[b.count++] = cp == 0x649 ? YA : cp;
+        cp = cp == 0x649 ? YA : cp;
+        b.utf8[2 * b.count] = (char)(0xC0 | cp >> 6);
+        b.utf8[2 * b.count + 1] = (char)(0x80 | (cp & 0x3F));
+        b.cp[b.count++] = cp;
     }
+    b.utf8[2 * b.count] = '\0';
     return b;
-}
-
-static int same_letters(const struct bases *b, int from, const char *word)
-{
-    size_t at = 0, len = strlen(word);
-    for (int n = from; n < b->count; n++)
-        if (at == len || mst_utf8_next(word, len, &at) != b->cp[n])
-            return 0;
-    return at == len;
 }
 
 static int in_list(const struct bases *b, int from, const char *const *list, size_t count)
 {
     for (size_t n = 0; n < count; n++)
-        if (same_letters(b, from, list[n]))
+        if (strcmp(b->utf8 + 2 * from, list[n]) == 0)
             return 1;
     return 0;
 }

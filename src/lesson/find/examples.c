@@ -1,6 +1,7 @@
 /* examples.c – short phrases that show one rule cleanly, ranked for each member of the family. */
 #include "parts.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,8 +11,9 @@ enum {
     WORDS_MAX = 6,
     WORDS_LIMIT = 12,
     PER_MEMBER = 3,
-    MEMBERS_IN_PHRASE = 16, /* different members of one phrase that it is offered for */
-    LONGEST_VERSE = 256     /* words; 2:282 has 128 */
+    SCRATCH_BYTES = 1 << 19, /* a phrase's reading fits: no block is fetched for each of them */
+    MEMBERS_IN_PHRASE = 16,  /* different members of one phrase that it is offered for */
+    LONGEST_VERSE = 256      /* words; 2:282 has 128 */
 };
 
 /* A phrase offered for one member. */
@@ -214,24 +216,59 @@ static enum mst_status try_phrase(struct search *f, struct offer *o, struct mst_
     return needs_untaught(f, r) ? MST_OK : offer_sites(f, r, o, err);
 }
 
+/* The rules that a word shows when reading begins and stops with it. What arises from a seam lies
+ * in the word at the seam, so no phrase that begins or ends there shows another. */
+static uint64_t rules_alone(const struct search *f, int32_t word)
+{
+    static_assert((int)MST_RULE_COUNT < (int)ALONE_KNOWN, "a bit is left to say that it is known");
+    uint64_t *rules = &f->s->alone[word];
+    struct mst_reading *r;
+    struct mst_error ignored;
+    if (*rules)
+        return *rules;
+    mst_arena_reset(f->scratch);
+    if (mst_reading_new(f->s->text, words_range(f->s, word, word), &f->options, f->scratch, &r,
+                        &ignored) != MST_OK)
+        return ~UINT64_C(0); /* the phrase will say why */
+    *rules = UINT64_C(1) << ALONE_KNOWN;
+    for (int32_t n = 0; n < r->site_count; n++)
+        *rules |= UINT64_C(1) << r->sites[n].rule;
+    return *rules;
+}
+
+/* Does a site that surely stands in the phrase need a rule that is not taught? What stands between
+ * two words of the phrase that are joined stands there in the phrase too. */
+static int lost(const struct search *f, int32_t first, int32_t last, uint64_t not_yet)
+{
+    const struct mst_reading *r = f->s->r;
+    for (int32_t n = f->s->site_from[first]; n < f->s->site_from[last + 1]; n++) {
+        const struct mst_site *site = &r->sites[n];
+        if (not_yet >> site->rule & 1u && site->when == MST_ALWAYS &&
+            r->letters[site->last].word_idx < last && r->letters[site->first].word_idx > first)
+            return 1;
+    }
+    return 0;
+}
+
+static int holds_wanted(const struct search *f, int32_t first, int32_t last)
+{
+    for (int32_t n = f->s->site_from[first]; n < f->s->site_from[last + 1]; n++)
+        if (wanted(f, f->s->r, &f->s->r->sites[n]))
+            return 1;
+    return 0;
+}
+
 /* Before a phrase is read: could it hold what is asked, and is it not already lost? seam_rules: the
  * asked rules that may arise from stopping or starting somewhere. */
 static int worth_reading(const struct search *f, int32_t first, int32_t last, uint64_t seam_rules)
 {
-    const struct mst_reading *r = f->s->r;
-    uint64_t not_yet = f->query->untaught.bits & ~f->query->rules.bits;
-    int may_hold = seam_rules != 0;
-    for (int32_t n = f->s->site_from[first]; n < f->s->site_from[last + 1]; n++) {
-        const struct mst_site *site = &r->sites[n];
-        /* What stands between two words of the phrase that are joined stands there in the phrase
-         * too. */
-        int inner =
-            r->letters[site->last].word_idx < last && r->letters[site->first].word_idx > first;
-        if (inner && site->when == MST_ALWAYS && not_yet >> site->rule & 1u)
-            return 0;
-        may_hold |= wanted(f, r, site);
-    }
-    return may_hold;
+    uint64_t not_yet = f->query->untaught.bits & ~f->query->rules.bits, held = 0;
+    for (int32_t w = first; w <= last; w++)
+        held |= f->s->word_rules[w];
+    if (!(held & f->query->rules.bits && holds_wanted(f, first, last)) &&
+        !(seam_rules && (seam_rules & (rules_alone(f, first) | rules_alone(f, last)))))
+        return 0;
+    return !(held & not_yet && lost(f, first, last, not_yet));
 }
 
 static uint64_t rules_of_seams(const struct survey *s, struct mst_rule_set rules)
@@ -243,16 +280,30 @@ static uint64_t rules_of_seams(const struct survey *s, struct mst_rule_set rules
     return bits & rules.bits;
 }
 
-/* All phrases of the words first…last of one verse. */
-static enum mst_status search_verse(struct search *f, int32_t verse_first, int32_t verse_words,
-                                    struct word_stretch within, uint64_t seam_rules,
-                                    struct mst_error *err)
+/* Where phrases of a verse may begin and end, found out once for the survey. */
+static const uint8_t *cuts_of(const struct survey *s, int32_t verse)
 {
     enum mst_cut cuts[LONGEST_VERSE + 1];
+    int32_t first = s->first_word[verse], words = s->first_word[verse + 1] - first;
+    uint8_t *kept = s->cuts + first + verse;
+    if (words <= LONGEST_VERSE && kept[0] == 0) {
+        mst_find_verse_cuts(s->r, first, words, cuts);
+        for (int32_t n = 0; n <= words; n++)
+            kept[n] = (uint8_t)cuts[n];
+    }
+    return kept;
+}
+
+/* All phrases of one verse. */
+static enum mst_status search_verse(struct search *f, int32_t verse, struct word_stretch within,
+                                    uint64_t seam_rules, struct mst_error *err)
+{
+    int32_t verse_first = f->s->first_word[verse],
+            verse_words = f->s->first_word[verse + 1] - verse_first;
     if (verse_words > LONGEST_VERSE)
         return mst_fail(err, MST_INTERNAL, "a verse of %d words is longer than the search expects",
                         verse_words);
-    mst_find_verse_cuts(f->s->r, verse_first, verse_words, cuts);
+    const uint8_t *cuts = cuts_of(f->s, verse);
     enum mst_status status = MST_OK;
     for (int32_t a = 0; a < verse_words; a++) {
         if (cuts[a] > f->worst_cut || verse_first + a < within.first)
@@ -260,8 +311,8 @@ static enum mst_status search_verse(struct search *f, int32_t verse_first, int32
         for (int32_t b = a + f->words_min - 1; b < a + f->words_max && b < verse_words; b++) {
             struct offer o = {.first_word = verse_first + a,
                               .last_word = verse_first + b,
-                              .begins = (uint8_t)cuts[a],
-                              .ends = (uint8_t)cuts[b + 1]};
+                              .begins = cuts[a],
+                              .ends = cuts[b + 1]};
             if (o.last_word > within.last)
                 break;
             if (cuts[b + 1] > f->worst_cut ||
@@ -423,8 +474,39 @@ static enum mst_status search_stretch(struct search *f, struct word_stretch stre
     enum mst_status status = MST_OK;
     for (int32_t v = mst_find_verse_of_word(f->s, stretch.first);
          v <= last_verse && status == MST_OK; v++)
-        status = search_verse(f, f->s->first_word[v], f->s->first_word[v + 1] - f->s->first_word[v],
-                              stretch, seam_rules, err);
+        status = search_verse(f, v, stretch, seam_rules, err);
+    return status;
+}
+
+enum mst_status mst_find_examples_in(const struct survey *survey,
+                                     const struct mst_example_query *query, struct mst_arena *arena,
+                                     struct mst_examples *out, struct mst_error *err)
+{
+    struct search f = {.s = survey, .query = query};
+    struct word_stretch *stretches;
+    size_t stretch_count;
+    *out = (struct mst_examples){0};
+    enum mst_status status = query_check(query, &f, err);
+    if (status != MST_OK)
+        return status;
+    f.scratch = mst_arena_new(SCRATCH_BYTES);
+    f.arena = mst_arena_new(0);
+    if (!f.scratch || !f.arena)
+        status = mst_find_no_memory(err);
+    if (status == MST_OK)
+        status = mst_find_scope_stretches(survey, &query->scope, 0, f.arena, &stretches,
+                                          &stretch_count, err);
+    if (status == MST_OK) {
+        f.options = survey->options;
+        f.options.stops = MST_STOPS_NONE;
+        uint64_t seam_rules = rules_of_seams(survey, query->rules);
+        for (size_t n = 0; n < stretch_count && status == MST_OK; n++)
+            status = search_stretch(&f, stretches[n], seam_rules, err);
+    }
+    if (status == MST_OK)
+        status = choose(&f, stretches, stretch_count, arena, out, err);
+    mst_arena_free(f.scratch);
+    mst_arena_free(f.arena);
     return status;
 }
 
@@ -433,32 +515,16 @@ enum mst_status mst_find_examples(const struct mst_text *text,
                                   struct mst_examples *out, struct mst_error *err)
 {
     struct survey s;
-    struct search f = {.s = &s, .query = query};
-    struct word_stretch *stretches;
-    size_t stretch_count;
+    struct search asked;
     *out = (struct mst_examples){0};
-    enum mst_status status = query_check(query, &f, err);
+    enum mst_status status = query_check(query, &asked, err);
     if (status != MST_OK)
         return status;
-    f.scratch = mst_arena_new(0);
-    f.arena = mst_arena_new(0);
-    if (!f.scratch || !f.arena)
-        status = mst_find_no_memory(err);
+    struct mst_arena *own = mst_arena_new(0);
+    status =
+        own ? mst_find_survey_make(text, &query->scope, own, &s, err) : mst_find_no_memory(err);
     if (status == MST_OK)
-        status = mst_find_survey_make(text, &query->scope, f.arena, &s, err);
-    if (status == MST_OK)
-        status = mst_find_scope_stretches(&s, &query->scope, 0, f.arena, &stretches, &stretch_count,
-                                          err);
-    if (status == MST_OK) {
-        f.options = s.options;
-        f.options.stops = MST_STOPS_NONE;
-        uint64_t seam_rules = rules_of_seams(&s, query->rules);
-        for (size_t n = 0; n < stretch_count && status == MST_OK; n++)
-            status = search_stretch(&f, stretches[n], seam_rules, err);
-    }
-    if (status == MST_OK)
-        status = choose(&f, stretches, stretch_count, arena, out, err);
-    mst_arena_free(f.scratch);
-    mst_arena_free(f.arena);
+        status = mst_find_examples_in(&s, query, arena, out, err);
+    mst_arena_free(own);
     return status;
 }

@@ -33,17 +33,29 @@ struct survey {
     struct mst_reading *r;
     struct mst_reading_options options;
     struct letter_index letters;
-    int32_t *first_word; /* of each verse by its running index, and one past the end */
-    uint8_t *site_phone; /* of each site: the sound that it holds, or PHONE_NONE */
-    int32_t *site_from;  /* of each word: its first site, by trigger; and one past the end */
-    int32_t *frequency;  /* of each word: how often its letters occur in the text */
+    int32_t *first_word;  /* of each verse by its running index, and one past the end */
+    uint8_t *site_phone;  /* of each site: the sound that it holds, or PHONE_NONE */
+    int32_t *site_from;   /* of each word: its first site, by trigger; and one past the end */
+    uint64_t *word_rules; /* of each word: the rules of its sites */
+    int32_t *frequency;   /* of each word: how often its letters occur in the text */
     int32_t most_frequent;
+    /* mst_find_verse_cuts, verse v from first_word[v] + v on; 0: not yet known. */
+    uint8_t *cuts;
+    /* Of each word: the rules of its sites when it is read alone; 0: not yet known. */
+    uint64_t *alone;
 };
-enum { PHONE_NONE = 255 };
+enum { PHONE_NONE = 255, ALONE_KNOWN = 63 /* the bit that says so */ };
 
 MST_MUST_CHECK enum mst_status mst_find_survey_make(const struct mst_text *text,
                                                     const struct mst_find_scope *scope,
                                                     struct mst_arena *arena, struct survey *out,
+                                                    struct mst_error *err);
+/* mst_find_examples in a survey that is there already, for who asks many times: the survey is most
+ * of the work. How its text is read counts, not the options of the query's scope. */
+MST_MUST_CHECK enum mst_status mst_find_examples_in(const struct survey *survey,
+                                                    const struct mst_example_query *query,
+                                                    struct mst_arena *arena,
+                                                    struct mst_examples *out,
                                                     struct mst_error *err);
 /* Which phone each site of a reading holds. phone has room for all sites. */
 void mst_find_sites_phones(const struct mst_reading *r, uint8_t *phone);

@@ -73,7 +73,11 @@ static enum mst_status index_places(struct survey *s, struct mst_arena *arena,
     s->first_word = mst_arena_alloc(arena, MST_VERSE_COUNT + 1, sizeof *s->first_word);
     s->site_from = mst_arena_alloc(arena, (size_t)r->word_count + 1, sizeof *s->site_from);
     s->site_phone = mst_arena_alloc_raw(arena, (size_t)r->site_count + 1, 1);
-    if (!s->first_word || !s->site_from || !s->site_phone)
+    s->word_rules = mst_arena_alloc(arena, (size_t)r->word_count, sizeof *s->word_rules);
+    s->alone = mst_arena_alloc(arena, (size_t)r->word_count, sizeof *s->alone);
+    s->cuts = mst_arena_alloc(arena, (size_t)r->word_count + MST_VERSE_COUNT, 1);
+    if (!s->first_word || !s->site_from || !s->site_phone || !s->word_rules || !s->alone ||
+        !s->cuts)
         return mst_find_no_memory(err);
     mst_find_sites_phones(r, s->site_phone);
     int32_t verse = -1, site = 0;
@@ -83,6 +87,9 @@ static enum mst_status index_places(struct survey *s, struct mst_arena *arena,
         while (site < r->site_count && r->letters[r->sites[site].trigger].word_idx < w)
             site++;
         s->site_from[w] = site;
+        for (int32_t n = site; n < r->site_count && r->letters[r->sites[n].trigger].word_idx == w;
+             n++)
+            s->word_rules[w] |= UINT64_C(1) << r->sites[n].rule;
     }
     if (verse != MST_VERSE_COUNT - 1)
         return mst_fail(err, MST_INTERNAL, "the whole text read has %d verses", verse + 1);

@@ -102,13 +102,14 @@ static enum mst_status question_check(struct check *c, const struct mst_lesson_q
     struct tally t;
     char at[96];
     enum mst_status status = MST_OK;
-    if (q->kind == MST_LESSON_ASK_FIND)
+    if (q->kind == MST_ASK_FIND)
         return MST_OK; /* about the words alone */
     status = tally(c, q->range, &o, &t);
     if (status == MST_OK && t.shown == 0)
         mst_plan_problem(&c->s, q->line, 0,
                          "“%s” asks in %s, where no rule of the lesson acts; choose another range",
-                         mst_lesson_ask_id(q->kind), mst_range_print(q->range, at));
+                         mst_ask_kind_id((enum mst_ask_kind)q->kind),
+                         mst_range_print(q->range, at));
     return status;
 }
 

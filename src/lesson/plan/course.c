@@ -1,27 +1,27 @@
 /* course.c – a course file: an ordered list of lessons, what each teaches and where it reads. */
 #include "parts.h"
 
-#include "mistara-config.h"
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum key {
     TITLE,
     TITLE_AR,
     ASSUMED,
     SOURCE,
+    SOURCE_AR,
     RULES,
     CHAPTER,
+    CHAPTER_AR,
     EXAMPLES,
     PASSAGE,
     FILE_NAME,
     DATE,
     KEYS
 };
-static const char *const keys[] = {"title",    "title ar", "assumed", "source", "rules", "chapter",
-                                   "examples", "passage",  "file",    "date",   NULL};
+static const char *const keys[] = {"title", "title ar", "assumed",    "source",   "source ar",
+                                   "rules", "chapter",  "chapter ar", "examples", "passage",
+                                   "file",  "date",     NULL};
 
 struct parser {
     struct plan_source s;
@@ -46,6 +46,7 @@ static void lesson_begin(struct parser *p, int32_t number)
     *p->lesson = (struct mst_course_lesson){.title = "",
                                             .title_ar = "",
                                             .chapter = "",
+                                            .chapter_ar = "",
                                             .examples_typed = "",
                                             .passage_typed = "",
                                             .file = "",
@@ -115,11 +116,17 @@ static void value(struct parser *p, const struct plan_line *line, enum key key)
     case SOURCE:
         p->c->source = copy;
         break;
+    case SOURCE_AR:
+        p->c->source_ar = copy;
+        break;
     case RULES:
         (void)mst_plan_rules(&p->s, line, &l->rules);
         break;
     case CHAPTER:
         l->chapter = copy;
+        break;
+    case CHAPTER_AR:
+        l->chapter_ar = copy;
         break;
     case EXAMPLES:
         ranges(p, line, &l->examples_typed, &l->examples, &l->example_count);
@@ -157,13 +164,13 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
         key++;
     if (key == KEYS || !belongs(p, key)) {
         const char *near = key == KEYS ? mst_plan_nearest(line->key, keys) : NULL;
-        mst_plan_problem(&p->s, line->number, 0, "“%.*s” is not known %s%s%s; there are %s",
-                         PLAN_SHOWN(line->key),
-                         p->lesson ? "in a lesson of a course" : "at the head of a course",
-                         near ? "; nearest: " : "", near ? near : "",
-                         p->lesson
-                             ? "title, title ar, rules, chapter, examples, passage, file, date"
-                             : "title, title ar, assumed, source");
+        mst_plan_problem(
+            &p->s, line->number, 0, "“%.*s” is not known %s%s%s; there are %s",
+            PLAN_SHOWN(line->key),
+            p->lesson ? "in a lesson of a course" : "at the head of a course",
+            near ? "; nearest: " : "", near ? near : "",
+            p->lesson ? "title, title ar, rules, chapter, chapter ar, examples, passage, file, date"
+                      : "title, title ar, assumed, source, source ar");
         return;
     }
     if (p->seen[key]) {
@@ -194,7 +201,7 @@ enum mst_status mst_course_parse(const struct mst_text *text, struct mst_span so
     struct plan_line line;
     struct mst_span name;
     *problems = (struct mst_lesson_problems){0};
-    *out = (struct mst_course){.title = "", .title_ar = "", .source = ""};
+    *out = (struct mst_course){.title = "", .title_ar = "", .source = "", .source_ar = ""};
     int readable = mst_plan_header(&p.s, "course", MST_COURSE_VERSION);
     while (readable && mst_plan_next_line(&p.s, &line)) {
         if (mst_plan_line_empty(&line))
@@ -252,12 +259,14 @@ void mst_course_print(const struct mst_course *c, struct mst_string *s)
     text_line(s, "title ar", c->title_ar);
     rules_line(s, "assumed", c->assumed);
     text_line(s, "source", c->source);
+    text_line(s, "source ar", c->source_ar);
     for (int32_t n = 0; n < c->lesson_count; n++) {
         const struct mst_course_lesson *l = &c->lessons[n];
         mst_string_adds(s, "\n[lesson]\n");
         text_line(s, "title", l->title);
         text_line(s, "title ar", l->title_ar);
         text_line(s, "chapter", l->chapter);
+        text_line(s, "chapter ar", l->chapter_ar);
         rules_line(s, "rules", l->rules);
         text_line(s, "examples", l->examples_typed);
         text_line(s, "passage", l->passage_typed);
@@ -268,22 +277,8 @@ void mst_course_print(const struct mst_course *c, struct mst_string *s)
 
 const char *mst_course_default_path(struct mst_arena *arena)
 {
-    static const char name[] = "course/default.course";
-    const char *told = getenv("MISTARA_COURSE");
-    if (told && *told)
-        return mst_arena_strndup(arena, told, strlen(told));
-    /* The program lies at the head of a build tree, the desk's two folders further down. */
-    static const char *const beside[] = {"data", "../../data"};
-    char self[1024];
-    ssize_t len = readlink("/proc/self/exe", self, sizeof self - 1);
-    self[len > 0 ? len : 0] = '\0';
-    char *stroke = strrchr(self, '/');
-    for (size_t n = 0; stroke && n < sizeof beside / sizeof beside[0]; n++) {
-        *stroke = '\0';
-        const char *there = mst_arena_printf(arena, "%s/%s/%s", self, beside[n], name);
-        if (there && access(there, R_OK) == 0)
-            return there;
-    }
-    const char *installed = mst_arena_printf(arena, "%s/%s", MISTARA_DATADIR, name);
-    return installed && access(installed, R_OK) == 0 ? installed : NULL;
+    char path[4400];
+    return mst_data_path("MISTARA_COURSE", "course/default.course", path, sizeof path)
+               ? mst_arena_strndup(arena, path, strlen(path))
+               : NULL;
 }

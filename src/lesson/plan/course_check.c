@@ -153,17 +153,17 @@ static enum mst_status planned_lesson(struct check *k, int32_t n)
         .untaught = {((UINT64_C(1) << MST_RULE_COUNT) - 1) & ~known.bits},
         .per_member = 1};
     struct mst_examples found;
-    enum mst_status status = mst_find_examples(k->s.text, &query, k->scratch, &found, k->err);
+    enum mst_status status = mst_find_examples_in(&k->survey, &query, k->scratch, &found, k->err);
     if (status != MST_OK || seen_in(k, &found) == 0)
         return status;
     query.words_min = 1;
     query.words_max = 12;
     query.worst_cut = MST_CUT_LOOSE;
-    status = mst_find_examples(k->s.text, &query, k->scratch, &found, k->err);
+    status = mst_find_examples_in(&k->survey, &query, k->scratch, &found, k->err);
     if (status != MST_OK || seen_in(k, &found) == 0)
         return status;
     query.untaught.bits = 0;
-    status = mst_find_examples(k->s.text, &query, k->scratch, &found, k->err);
+    status = mst_find_examples_in(&k->survey, &query, k->scratch, &found, k->err);
     for (int32_t g = 0; status == MST_OK && g < found.group_count; g++)
         if (found.groups[g].count > 0 && !k->shown[mst_find_member_id(found.groups[g].member)])
             needs(k, n, &found.groups[g], known);

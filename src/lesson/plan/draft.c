@@ -204,10 +204,8 @@ static void questions_add(struct draft *d)
 {
     static const struct {
         uint8_t kind, count;
-    } asked[] = {{MST_LESSON_ASK_MARK, 1},     {MST_LESSON_ASK_NAME, 3},
-                 {MST_LESSON_ASK_HOW_MANY, 2}, {MST_LESSON_ASK_WITHOUT, 2},
-                 {MST_LESSON_ASK_BOTH, 1},     {MST_LESSON_ASK_FIND, 1},
-                 {MST_LESSON_ASK_ORDER, 1}};
+    } asked[] = {{MST_ASK_MARK, 1}, {MST_ASK_NAME, 3}, {MST_ASK_COUNT, 2}, {MST_ASK_WITHOUT, 2},
+                 {MST_ASK_BOTH, 1}, {MST_ASK_FIND, 1}, {MST_ASK_ORDER, 1}};
     enum { ASKED = sizeof asked / sizeof asked[0] };
     struct mst_lesson_question *list = mst_arena_alloc(d->s.arena, ASKED, sizeof *list);
     if (!list || d->l->passage_count == 0) {
@@ -242,6 +240,7 @@ enum mst_status mst_lesson_draft(const struct mst_text *text, const struct mst_l
         .s = {.text = text, .arena = arena, .problems = &none}, .wanted = wanted, .l = out};
     struct mst_examples found;
     *out = (struct mst_lesson){.narration = "",
+                               .voice = "",
                                .rules = wanted->rules,
                                .known = wanted->known,
                                .known_given = wanted->known_given,

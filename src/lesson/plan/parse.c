@@ -1,13 +1,15 @@
 /* parse.c – a lesson file read: every mistake with its line, as much as can be read kept. */
 #include "parts.h"
 
+#include <mistara/shelf.h>
+
 #include <string.h>
 
 #define X(name, id) id,
 static const char *const levels[] = {MST_LESSON_LEVEL_LIST(X) NULL};
 #undef X
 #define X(name, id, en) id,
-static const char *const kinds[] = {MST_LESSON_ASK_LIST(X) NULL};
+static const char *const kinds[] = {MST_ASK_LIST(X) NULL};
 #undef X
 static const char *const languages[] = {"both", "en", "ar", NULL};
 
@@ -18,10 +20,6 @@ const char *mst_lesson_level_id(enum mst_lesson_level level)
 const char *mst_lesson_language_id(enum mst_lesson_language language)
 {
     return (unsigned)language < MST_LESSON_LANGUAGES ? languages[language] : "";
-}
-const char *mst_lesson_ask_id(enum mst_lesson_ask kind)
-{
-    return (unsigned)kind < MST_LESSON_ASK_COUNT ? kinds[kind] : "";
 }
 
 enum section { HEAD, EXPLAIN, EXPLAIN_AR, EXAMPLES, PASSAGE, QUESTIONS, TAKES, SECTIONS, UNKNOWN };
@@ -39,13 +37,15 @@ enum key {
     LANGUAGE,
     READING,
     NARRATION,
+    VOICE,
     RANGE,
     STOPS,
     FADE,
     KEYS
 };
-static const char *const keys[] = {"title",   "title ar",  "rules", "known", "level", "language",
-                                   "reading", "narration", "range", "stops", "fade",  NULL};
+static const char *const keys[] = {"title",    "title ar", "rules",     "known", "level",
+                                   "language", "reading",  "narration", "voice", "range",
+                                   "stops",    "fade",     NULL};
 
 enum { RANGE_REFUSED = -1 };
 
@@ -163,6 +163,19 @@ static int once(struct parser *p, const struct plan_line *line, enum key key)
     return 1;
 }
 
+/* A name on the shelf, not a path: a lesson comes from other teachers too. */
+static void voice_read(struct parser *p, const struct plan_line *line)
+{
+    struct mst_error why;
+    const char *name = mst_plan_copy(&p->s, line->value);
+    if (p->s.failed)
+        return;
+    if (mst_shelf_check_name(name, &why) == MST_OK)
+        p->l->voice = name;
+    else
+        mst_plan_problem(&p->s, line->number, 0, "%s", why.message);
+}
+
 static void keyed_line(struct parser *p, const struct plan_line *line)
 {
     int in_passage = p->section == PASSAGE;
@@ -184,7 +197,8 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
             PLAN_SHOWN(line->key), in_passage ? "in a passage" : "at the head of a lesson",
             near ? "; nearest: " : "", near ? near : "",
             in_passage ? "range, stops, fade"
-                       : "title, title ar, rules, known, level, language, reading, narration");
+                       : "title, title ar, rules, known, level, language, reading, narration, "
+                         "voice");
         return;
     }
     if (!once(p, line, key))
@@ -223,6 +237,9 @@ static void keyed_line(struct parser *p, const struct plan_line *line)
     case NARRATION:
         l->narration = mst_plan_copy(&p->s, line->value);
         mst_plan_file(&p->s, line->number, "narration", line->value, &l->narration_path);
+        break;
+    case VOICE:
+        voice_read(p, line);
         break;
     case RANGE:
         if (!mst_plan_range(&p->s, line, line->value, &passage->range))
@@ -487,7 +504,7 @@ enum mst_status mst_lesson_parse(const struct mst_text *text, struct mst_span so
                        .l = out};
     struct plan_line line;
     *problems = (struct mst_lesson_problems){0};
-    *out = (struct mst_lesson){.title = "", .title_ar = "", .narration = ""};
+    *out = (struct mst_lesson){.title = "", .title_ar = "", .narration = "", .voice = ""};
     int readable = mst_plan_header(&p.s, "lesson", MST_LESSON_VERSION);
     while (readable && mst_plan_next_line(&p.s, &line))
         one_line(&p, &line);

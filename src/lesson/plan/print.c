@@ -61,6 +61,8 @@ void mst_lesson_print(const struct mst_lesson *l, struct mst_string *s)
     mst_string_free(&reading);
     if (*l->narration)
         text_line(s, "narration", l->narration);
+    if (l->voice && *l->voice)
+        text_line(s, "voice", l->voice);
     explain(s, "explain", l->explain_en);
     explain(s, "explain ar", l->explain_ar);
     if (l->example_count)
@@ -76,8 +78,9 @@ void mst_lesson_print(const struct mst_lesson *l, struct mst_string *s)
         mst_string_adds(s, "\n[questions]\n");
     for (int32_t n = 0; n < l->question_count; n++) {
         const struct mst_lesson_question *q = &l->questions[n];
-        mst_string_addf(s, "%s: %s | count %d | seed %u\n", mst_lesson_ask_id(q->kind),
-                        mst_range_print(q->range, at), q->count, q->seed);
+        mst_string_addf(s, "%s: %s | count %d | seed %u\n",
+                        mst_ask_kind_id((enum mst_ask_kind)q->kind), mst_range_print(q->range, at),
+                        q->count, q->seed);
     }
     if (l->take_count)
         mst_string_adds(s, "\n[takes]\n");
