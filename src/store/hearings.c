@@ -1,7 +1,7 @@
 /* hearings.c – what a teacher noticed while someone recited live. */
 #include "store.h"
 
-#define COLUMNS "id,at,what,note,who,rule,made_ms,sura,verse,word,undone"
+#define COLUMNS "id,at,what,note,who,rule,made_ms,sura,verse,word,undone,person"
 enum { MOST = 1000 };
 
 static void row(struct query *q, struct mst_arena *arena, struct mst_live_hearing *out)
@@ -16,7 +16,8 @@ static void row(struct query *q, struct mst_arena *arena, struct mst_live_hearin
                                      .sura = (int)query_integer(q, 7),
                                      .verse = (int)query_integer(q, 8),
                                      .word = (int)query_integer(q, 9),
-                                     .undone = (int)query_integer(q, 10)};
+                                     .undone = (int)query_integer(q, 10),
+                                     .person = query_text(q, 11, arena)};
 }
 
 static enum mst_status no_such(const char *id, struct mst_error *err)
@@ -30,10 +31,10 @@ enum mst_status mst_store_hearing_add(struct mst_store *store,
 {
     mst_store_new_id(id);
     return db_do(&store->db, err, NULL,
-                 "INSERT INTO hearing(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11)",
-                 "ttttttiiiii", id, hearing->at, hearing->what, hearing->note, hearing->who,
+                 "INSERT INTO hearing(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12)",
+                 "ttttttiiiiit", id, hearing->at, hearing->what, hearing->note, hearing->who,
                  hearing->rule, mst_store_now_ms(), (int64_t)hearing->sura, (int64_t)hearing->verse,
-                 (int64_t)hearing->word, (int64_t)hearing->undone);
+                 (int64_t)hearing->word, (int64_t)hearing->undone, hearing->person);
 }
 
 enum mst_status mst_store_hearing_get(struct mst_store *store, const char *id,
@@ -63,10 +64,12 @@ enum mst_status mst_store_hearing_list(struct mst_store *store,
     struct query q =
         query_begin(&store->db, err,
                     "SELECT " COLUMNS " FROM hearing WHERE made_ms>=$1 AND ($2=0 OR "
-                    "(sura*1000+verse BETWEEN $3 AND $4)) ORDER BY number DESC LIMIT 1000",
-                    "iiii", filter->since_ms, (int64_t)filter->first_sura,
+                    "(sura*1000+verse BETWEEN $3 AND $4)) AND ($5='' OR person=$6) "
+                    "ORDER BY number DESC LIMIT 1000",
+                    "iiiitt", filter->since_ms, (int64_t)filter->first_sura,
                     (int64_t)filter->first_sura * 1000 + filter->first_verse,
-                    (int64_t)filter->last_sura * 1000 + filter->last_verse);
+                    (int64_t)filter->last_sura * 1000 + filter->last_verse,
+                    filter->person ? filter->person : "", filter->person ? filter->person : "");
     while (query_row(&q) && *count < MOST)
         row(&q, arena, &rows[(*count)++]);
     return query_end(&q);
@@ -78,8 +81,9 @@ enum mst_status mst_store_hearing_put(struct mst_store *store,
     int64_t changed = 0;
     enum mst_status status =
         db_do(&store->db, err, &changed,
-              "UPDATE hearing SET what=$1,note=$2,who=$3,undone=$4 WHERE id=$5", "tttit",
-              hearing->what, hearing->note, hearing->who, (int64_t)hearing->undone, hearing->id);
+              "UPDATE hearing SET what=$1,note=$2,who=$3,undone=$4,person=$5 WHERE id=$6", "tttitt",
+              hearing->what, hearing->note, hearing->who, (int64_t)hearing->undone, hearing->person,
+              hearing->id);
     return status == MST_OK && changed == 0 ? no_such(hearing->id, err) : status;
 }
 

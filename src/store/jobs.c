@@ -1,6 +1,7 @@
 /* jobs.c – long work: written down before it is promised, never lost. */
 #include "store.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,7 +16,7 @@ const char *mst_job_state_id(enum mst_job_state state)
     return state_ids[state];
 }
 
-#define COLUMNS "id,kind,about,input,result,reason,state,made_ms,started_ms,ended_ms,attempts"
+#define COLUMNS "id,kind,about,input,result,reason,state,made_ms,started_ms,ended_ms,attempts,fence"
 
 static void row(struct query *q, struct mst_arena *arena, struct mst_job *out)
 {
@@ -28,7 +29,8 @@ static void row(struct query *q, struct mst_arena *arena, struct mst_job *out)
                             .made_ms = query_integer(q, 7),
                             .started_ms = query_integer(q, 8),
                             .ended_ms = query_integer(q, 9),
-                            .attempts = (int)query_integer(q, 10)};
+                            .attempts = (int)query_integer(q, 10),
+                            .fence = query_integer(q, 11)};
     const char *state = query_text(q, 6, arena);
     for (int n = 0; state && n < MST_JOB_STATE_COUNT; n++)
         if (strcmp(state, state_ids[n]) == 0)
@@ -44,10 +46,18 @@ enum mst_status mst_store_job_add(struct mst_store *store, const char *kind, con
                                   const char *input, char id[MST_ID_SIZE], struct mst_error *err)
 {
     mst_store_new_id(id);
-    return db_do(&store->db, err, NULL,
-                 "INSERT INTO job(id,kind,about,input,state,made_ms) "
-                 "VALUES($1,$2,$3,$4,'waiting',$5)",
-                 "tttti", id, kind, about, input, mst_store_now_ms());
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status = db_do(&store->db, err, NULL,
+                   "INSERT INTO job(id,kind,about,input,state,made_ms,mentioned) "
+                   "VALUES($1,$2,$3,$4,'waiting',$5,1)",
+                   "tttti", id, kind, about, input, mst_store_now_ms());
+    if (status == MST_OK)
+        status = store_mention(store, id, about, err);
+    if (status == MST_OK)
+        status = store_mention(store, id, input, err);
+    return db_settle(&store->db, status, err);
 }
 
 enum mst_status mst_store_job_get(struct mst_store *store, const char *id, struct mst_arena *arena,
@@ -87,11 +97,14 @@ enum mst_status mst_store_job_list(struct mst_store *store, const struct mst_job
 enum mst_status mst_store_job_claim(struct mst_store *store, struct mst_arena *arena,
                                     struct mst_job *out, struct mst_error *err)
 {
+    char sql[384];
+    snprintf(sql, sizeof sql,
+             "UPDATE job SET state='running',started_ms=$1,attempts=attempts+1,owner=$2,"
+             "fence=fence+1,lease_ms=now_ms()+$3 WHERE number=(SELECT number FROM job WHERE "
+             "state='waiting' ORDER BY number LIMIT 1%s) RETURNING " COLUMNS,
+             store->db.backend->skip_locked);
     struct query q =
-        query_begin(&store->db, err,
-                    "UPDATE job SET state='running',started_ms=$1,attempts=attempts+1 WHERE number="
-                    "(SELECT min(number) FROM job WHERE state='waiting') RETURNING " COLUMNS,
-                    "i", mst_store_now_ms());
+        query_begin(&store->db, err, sql, "iti", mst_store_now_ms(), store->owner, store->lease_ms);
     int found = query_row(&q);
     if (found) {
         row(&q, arena, out);
@@ -105,37 +118,79 @@ enum mst_status mst_store_job_claim(struct mst_store *store, struct mst_arena *a
 enum mst_status mst_store_job_end(struct mst_store *store, const char *id, enum mst_job_state state,
                                   const char *reason, const char *result, struct mst_error *err)
 {
-    int64_t changed;
-    enum mst_status status =
+    int64_t changed = 0;
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status =
         db_do(&store->db, err, &changed,
               "UPDATE job SET state=$1,reason=$2,result=$3,ended_ms=$4 WHERE id=$5 AND "
               "(state='running' OR (state='waiting' AND $6='cancelled'))",
               "tttitt", state_ids[state], reason, result, mst_store_now_ms(), id, state_ids[state]);
-    return status == MST_OK && changed == 0 ? no_such(id, err) : status;
+    if (status == MST_OK && changed > 0)
+        status = store_mention(store, id, result, err);
+    status = db_settle(&store->db, status, err);
+    if (status != MST_OK || changed > 0)
+        return status;
+    /* Whoever it worked for may have been deleted meanwhile: what it still wrote goes too. */
+    status = store_orphans_sweep(store, err);
+    return status == MST_OK ? no_such(id, err) : status;
 }
 
-enum mst_status mst_store_job_put_back(struct mst_store *store, const char *id,
+enum mst_status mst_store_job_leftovers(struct mst_store *store, struct mst_error *err)
+{
+    return store_orphans_sweep(store, err);
+}
+
+enum mst_status mst_store_job_hold(struct mst_store *store, const struct mst_job *job,
+                                   struct mst_error *err)
+{
+    int64_t rows = 0;
+    enum mst_status status = db_do(&store->db, err, &rows,
+                                   "UPDATE job SET lease_ms=now_ms()+$1 WHERE id=$2 AND fence=$3 "
+                                   "AND state='running'",
+                                   "iti", store->lease_ms, job->id, job->fence);
+    return status == MST_OK && rows == 0
+               ? mst_fail(err, MST_CANCELLED, "this work was given to someone else meanwhile")
+               : status;
+}
+
+enum mst_status mst_store_job_guard(struct mst_store *store, const struct mst_job *job,
+                                    struct mst_error *err)
+{
+    if (job)
+        return db_guard(&store->db, job->id, job->fence, err);
+    db_guard_lift(&store->db);
+    return MST_OK;
+}
+
+enum mst_status mst_store_job_put_back(struct mst_store *store, const char *id, int uncounted,
                                        struct mst_error *err)
 {
     return db_do(&store->db, err, NULL,
-                 "UPDATE job SET state='waiting',started_ms=0,attempts=attempts-1 "
-                 "WHERE id=$1 AND state='running'",
-                 "t", id);
+                 "UPDATE job SET state='waiting',started_ms=0,owner=NULL,attempts=attempts-$1 "
+                 "WHERE id=$2 AND state='running'",
+                 "it", (int64_t)(uncounted != 0), id);
 }
 
+/* One lease ago a dead one may have been in the middle of it; a late one is kept out by the fence,
+ * which counts on when the job is given away again. */
 enum mst_status mst_store_job_recover(struct mst_store *store, int most, const char *reason,
                                       struct mst_error *err)
 {
+    int64_t whole = !store->shared; /* nobody else can be at work */
     enum mst_status status = db_begin(&store->db, err);
     if (status != MST_OK)
         return status;
     status = db_do(&store->db, err, NULL,
-                   "UPDATE job SET state='failed',reason=$1,ended_ms=$2 "
-                   "WHERE state='running' AND attempts>=$3",
-                   "tii", reason, mst_store_now_ms(), (int64_t)most);
+                   "UPDATE job SET state='failed',reason=$1,ended_ms=$2,owner=NULL WHERE "
+                   "state='running' AND attempts>=$3 AND ($4=1 OR lease_ms<now_ms())",
+                   "tiii", reason, mst_store_now_ms(), (int64_t)most, whole);
     if (status == MST_OK)
         status = db_do(&store->db, err, NULL,
-                       "UPDATE job SET state='waiting',started_ms=0 WHERE state='running'", "");
+                       "UPDATE job SET state='waiting',started_ms=0,owner=NULL WHERE "
+                       "state='running' AND ($1=1 OR lease_ms<now_ms())",
+                       "i", whole);
     return db_settle(&store->db, status, err);
 }
 

@@ -6,8 +6,15 @@
 #ifndef STORE_SCHEMA_H
 #define STORE_SCHEMA_H
 
-enum { SCHEMA_VERSION = 3 };
+#include <mistara/base.h>
+
+enum { SCHEMA_VERSION = 6 };
 /* schema_steps[n] leads from version n to n + 1. */
 extern const char *const schema_steps[SCHEMA_VERSION];
+
+/* A step as PostgreSQL says it: the same text with the words for types and tables replaced. */
+void schema_for_postgresql(const char *step, struct mst_string *out);
+/* The names of all tables, one after another: *step and *at begin as 0; 0: that was all. */
+int schema_table_next(size_t *step, size_t *at, struct mst_span *name);
 
 #endif

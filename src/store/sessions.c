@@ -7,17 +7,18 @@ enum mst_status mst_store_session_add(struct mst_store *store, const struct mst_
                                       struct mst_error *err)
 {
     return db_do(&store->db, err, NULL,
-                 "INSERT INTO session(key,token,role,made_ms,seen_ms) VALUES($1,$2,$3,$4,$5)",
-                 "bttii", session->key, sizeof session->key, session->token, session->role,
-                 session->made_ms, session->seen_ms);
+                 "INSERT INTO session(key,token,role,made_ms,seen_ms,person) "
+                 "VALUES($1,$2,$3,$4,$5,$6)",
+                 "bttiit", session->key, sizeof session->key, session->token, session->role,
+                 session->made_ms, session->seen_ms, *session->person ? session->person : NULL);
 }
 
 enum mst_status mst_store_session_get(struct mst_store *store, const uint8_t key[MST_KEY_BYTES],
                                       struct mst_session *out, struct mst_error *err)
 {
-    struct query q =
-        query_begin(&store->db, err, "SELECT token,role,made_ms,seen_ms FROM session WHERE key=$1",
-                    "b", key, (size_t)MST_KEY_BYTES);
+    struct query q = query_begin(
+        &store->db, err, "SELECT token,role,made_ms,seen_ms,person FROM session WHERE key=$1", "b",
+        key, (size_t)MST_KEY_BYTES);
     int found = query_row(&q);
     *out = (struct mst_session){0};
     if (found) {
@@ -26,6 +27,7 @@ enum mst_status mst_store_session_get(struct mst_store *store, const uint8_t key
         query_bytes(&q, 1, out->role, sizeof out->role - 1);
         out->made_ms = query_integer(&q, 2);
         out->seen_ms = query_integer(&q, 3);
+        query_bytes(&q, 4, out->person, sizeof out->person - 1);
     }
     enum mst_status status = query_end(&q);
     return status == MST_OK && !found ? mst_fail(err, MST_NOT_FOUND, "nobody is signed in")
@@ -46,7 +48,7 @@ enum mst_status mst_store_session_remove(struct mst_store *store, const uint8_t 
     if (key)
         return db_do(&store->db, err, NULL, "DELETE FROM session WHERE key=$1", "b", key,
                      (size_t)MST_KEY_BYTES);
-    return db_do(&store->db, err, NULL, "DELETE FROM session WHERE key<>$1", "b",
+    return db_do(&store->db, err, NULL, "DELETE FROM session WHERE key<>$1 AND person IS NULL", "b",
                  keep ? keep : nobody, (size_t)MST_KEY_BYTES);
 }
 

@@ -11,6 +11,8 @@
 #include <string.h>
 #include <unistd.h>
 
+enum { PART_BYTES = 1 << 20 };
+
 struct mst_incoming {
     struct mst_store *store;
     crypto_generichash_state hash;
@@ -83,29 +85,42 @@ static enum mst_status sync_folder(const char *path, struct mst_error *err)
 /* Its content's name may be that of a sound that is being deleted: from here on it is held. */
 static enum mst_status hold(struct mst_store *store, const char *hash, struct mst_error *err)
 {
-    struct held_sound *held = malloc(sizeof *held);
-    if (!held)
-        return store_no_memory(err);
-    memcpy(held->hash, hash, MST_HASH_HEX_SIZE);
-    pthread_mutex_lock(&store->sound_lock);
-    held->next = store->held;
-    store->held = held;
-    pthread_mutex_unlock(&store->sound_lock);
-    return MST_OK;
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status = store_name_lock(store, hash, err);
+    if (status == MST_OK)
+        status = db_do(&store->db, err, NULL, "INSERT INTO held(hash,made_ms) VALUES($1,now_ms())",
+                       "t", hash);
+    return db_settle(&store->db, status, err);
 }
 
-void store_sound_named(struct mst_store *store, const char *hash)
+/* Sent twice, held twice. */
+enum mst_status store_sound_named(struct mst_store *store, const char *hash, struct mst_error *err)
 {
-    pthread_mutex_lock(&store->sound_lock);
-    for (struct held_sound **at = &store->held; *at; at = &(*at)->next) {
-        struct held_sound *held = *at;
-        if (strcmp(held->hash, hash) != 0)
-            continue;
-        *at = held->next;
-        free(held);
-        break; /* sent twice, held twice */
-    }
-    pthread_mutex_unlock(&store->sound_lock);
+    return db_do(&store->db, err, NULL,
+                 "DELETE FROM held WHERE number=(SELECT min(number) FROM held WHERE hash=$1)", "t",
+                 hash);
+}
+
+enum mst_status store_held_forget(struct mst_store *store, struct mst_error *err)
+{
+    static const int64_t day_ms = 24LL * 60 * 60 * 1000;
+    return db_do(&store->db, err, NULL, "DELETE FROM held WHERE made_ms<now_ms()-$1", "i",
+                 store->shared ? day_ms : (int64_t)-1);
+}
+
+/* What a folder lists, and the list that folder is in. */
+static enum mst_status sync_kept(const struct mst_store *store, const char *hash,
+                                 struct mst_error *err)
+{
+    char folder[PATH_MAX];
+    snprintf(folder, sizeof folder, "%s/sound/%.2s", store->folder, hash);
+    enum mst_status status = sync_folder(folder, err);
+    if (status != MST_OK)
+        return status;
+    snprintf(folder, sizeof folder, "%s/sound", store->folder);
+    return sync_folder(folder, err);
 }
 
 enum mst_status mst_store_incoming_keep(struct mst_incoming *in, char hash[MST_HASH_HEX_SIZE],
@@ -129,11 +144,7 @@ enum mst_status mst_store_incoming_keep(struct mst_incoming *in, char hash[MST_H
     if (status == MST_OK && rename(in->path, path) != 0)
         status = mst_fail_errno(err, MST_IO, errno, "the sound cannot be kept");
     if (status == MST_OK)
-        status = sync_folder(folder, err);
-    if (status == MST_OK) {
-        snprintf(folder, sizeof folder, "%s/sound", store->folder);
-        status = sync_folder(folder, err);
-    }
+        status = sync_kept(store, hash, err);
     mst_store_incoming_drop(in);
     return status;
 }
@@ -147,34 +158,75 @@ void mst_store_incoming_drop(struct mst_incoming *in)
     free(in);
 }
 
+enum mst_status store_sound_adopt(struct mst_store *store, const char *path,
+                                  char hash[MST_HASH_HEX_SIZE], struct mst_error *err)
+{
+    struct mst_incoming *in;
+    struct mst_map map;
+    int64_t bytes;
+    enum mst_status status = mst_map_open(path, &map, err);
+    if (status != MST_OK)
+        return status;
+    /* Copied, not renamed: until its row is written the upload must still be whole. */
+    status = mst_store_incoming_open(store, INT64_MAX, &in, err);
+    for (size_t at = 0; status == MST_OK && at < map.len;) {
+        size_t part = map.len - at < PART_BYTES ? map.len - at : PART_BYTES;
+        status = mst_store_incoming_write(in, map.ptr + at, part, err);
+        if (status != MST_OK)
+            mst_store_incoming_drop(in);
+        at += part;
+    }
+    if (status == MST_OK)
+        status = mst_store_incoming_keep(in, hash, &bytes, err);
+    mst_map_close(&map);
+    return status;
+}
+
 const char *mst_store_sound_path(const struct mst_store *store, const char *hash,
                                  struct mst_arena *arena)
 {
     return store_path(store, arena, "sound/%.2s/%.64s", hash, hash);
 }
 
-static int is_held(const struct mst_store *store, const char *hash)
-{
-    for (const struct held_sound *held = store->held; held; held = held->next)
-        if (strcmp(held->hash, hash) == 0)
-            return 1;
-    return 0;
-}
-
+/* Looked for and deleted under the lock of its name: whoever keeps the same sound meanwhile holds
+ * it first, and puts the file there anew. */
 enum mst_status store_sound_release(struct mst_store *store, const char *hash,
                                     struct mst_error *err)
 {
     char path[PATH_MAX];
-    pthread_mutex_lock(&store->sound_lock);
-    struct query q =
-        query_begin(&store->db, err, "SELECT 1 FROM take WHERE hash=$1 LIMIT 1", "t", hash);
-    int used = query_row(&q) || is_held(store, hash);
-    enum mst_status status = query_end(&q);
-    snprintf(path, sizeof path, "%s/sound/%.2s/%.64s", store->folder, hash, hash);
-    if (status == MST_OK && !used && unlink(path) != 0 && errno != ENOENT)
-        status = mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
-    pthread_mutex_unlock(&store->sound_lock);
-    return status;
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status = store_name_lock(store, hash, err);
+    if (status == MST_OK) {
+        struct query q =
+            query_begin(&store->db, err,
+                        "SELECT 1 FROM take WHERE hash=$1 UNION ALL SELECT 1 FROM note WHERE "
+                        "hash=$2 UNION ALL SELECT 1 FROM held WHERE hash=$3 LIMIT 1",
+                        "ttt", hash, hash, hash);
+        int used = query_row(&q);
+        status = query_end(&q);
+        snprintf(path, sizeof path, "%s/sound/%.2s/%.64s", store->folder, hash, hash);
+        if (status == MST_OK && !used && unlink(path) != 0 && errno != ENOENT)
+            status = mst_fail_errno(err, MST_IO, errno, "the sound of the take cannot be deleted");
+    }
+    return db_settle(&store->db, status, err);
+}
+
+enum mst_status store_sound_let_go(struct mst_store *store, struct query *q, const char *what,
+                                   const char *id, struct mst_error *err)
+{
+    char hash[MST_HASH_HEX_SIZE] = "";
+    int found = query_row(q);
+    if (found) {
+        query_bytes(q, 0, hash, sizeof hash - 1);
+        while (query_row(q))
+            ;
+    }
+    enum mst_status status = query_end(q);
+    if (status == MST_OK && !found)
+        return store_no_such(what, id, err);
+    return status == MST_OK && *hash ? store_sound_release(store, hash, err) : status;
 }
 
 /* A sound that was kept just before a crash, and that no take came to name. */

@@ -3,6 +3,7 @@
 #include "db.h"
 #include "schema.h"
 
+#include <mistara/store.h>
 #include <sqlite3.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -14,6 +15,13 @@ static enum mst_status failed(sqlite3 *db, int code, const char *doing, struct m
         status = MST_NO_MEMORY;
     else if (code == SQLITE_CORRUPT || code == SQLITE_NOTADB)
         status = MST_BAD_DATA;
+    int more = db ? sqlite3_extended_errcode(db) : code;
+    if (more == SQLITE_CONSTRAINT_FOREIGNKEY)
+        return mst_fail(err, MST_NOT_FOUND, "what this belongs to was deleted in between (%s)",
+                        doing);
+    if (more == SQLITE_CONSTRAINT_UNIQUE || more == SQLITE_CONSTRAINT_PRIMARYKEY)
+        return mst_fail(err, MST_MISMATCH, "the same is there already (%s): %s", doing,
+                        sqlite3_errmsg(db));
     const char *why = db ? sqlite3_errmsg(db) : sqlite3_errstr(code);
     mst_fail(err, status,
              status == MST_BAD_DATA ? "the book is damaged (%s): %s"
@@ -29,6 +37,14 @@ static enum mst_status run(void *handle, const char *sql, struct mst_error *err)
     return code == SQLITE_OK ? MST_OK : failed(handle, code, "writing", err);
 }
 
+/* In PostgreSQL it is the database's clock: those of several machines differ. */
+static void now_ms(sqlite3_context *context, int count, sqlite3_value **values)
+{
+    (void)count;
+    (void)values;
+    sqlite3_result_int64(context, mst_store_now_ms());
+}
+
 static enum mst_status open_file(const char *where, void **handle, struct mst_error *err)
 {
     sqlite3 *db = NULL;
@@ -37,6 +53,9 @@ static enum mst_status open_file(const char *where, void **handle, struct mst_er
     enum mst_status status = code == SQLITE_OK ? MST_OK : failed(db, code, "opening", err);
     if (status == MST_OK && chmod(where, 0600) != 0)
         status = mst_fail(err, MST_IO, "“%.200s” cannot be made private", where);
+    if (status == MST_OK && sqlite3_create_function(db, "now_ms", 0, SQLITE_UTF8, NULL, now_ms,
+                                                    NULL, NULL) != SQLITE_OK)
+        status = failed(db, SQLITE_NOMEM, "opening", err);
     if (status == MST_OK) {
         sqlite3_extended_result_codes(db, 0);
         sqlite3_busy_timeout(db, 5000);
@@ -143,6 +162,9 @@ static enum mst_status migrate(void *handle, int to, int *version, struct mst_er
                           "the book is of version %d, which is later than this program knows (%d); "
                           "use the newer Mistara",
                           (int)have, SCHEMA_VERSION);
+    if (status == MST_OK && have < 0)
+        status = mst_fail(err, MST_BAD_DATA,
+                          "the book says that it is of version %d, which no book is", (int)have);
     while (status == MST_OK && have < to) {
         struct mst_string step_sql = {0};
         mst_string_addf(&step_sql, "BEGIN IMMEDIATE; %s; PRAGMA user_version=%d; COMMIT",
@@ -182,8 +204,30 @@ static enum mst_status check(void *handle, struct mst_error *err)
     return status;
 }
 
+/*
+ * secure_delete overwrites what is deleted, but not the copies that are left
+ * behind where rows once moved from one page to another: only writing every
+ * page anew does that. Then the log is written back and cut to nothing.
+ */
+static enum mst_status scrub(void *handle, int whole, int *done, struct mst_error *err)
+{
+    int code = whole ? sqlite3_exec(handle, "VACUUM", NULL, NULL, NULL) : SQLITE_OK;
+    if (code == SQLITE_OK)
+        code = sqlite3_wal_checkpoint_v2(handle, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+    *done = code == SQLITE_OK;
+    if (code == SQLITE_OK || code == SQLITE_BUSY || code == SQLITE_LOCKED || code == SQLITE_FULL)
+        return MST_OK;
+    return failed(handle, code, "clearing what was deleted", err);
+}
+
 const struct db_backend db_sqlite = {
     .name = "sqlite",
+    .lines_most = 1, /* one writer at a time is what SQLite has */
+    .begin = "BEGIN IMMEDIATE",
+    .for_update = "",
+    .for_share = "",
+    .skip_locked = "",
+    .lock_name = "SELECT $1", /* BEGIN IMMEDIATE has locked all */
     .open = open_file,
     .close = close_file,
     .run = run,
@@ -200,4 +244,5 @@ const struct db_backend db_sqlite = {
     .finish = finish,
     .migrate = migrate,
     .check = check,
+    .scrub = scrub,
 };

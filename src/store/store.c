@@ -5,6 +5,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <limits.h>
 #include <sodium.h>
 #include <stdio.h>
@@ -14,6 +15,8 @@
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
+
+enum { LEASE_MS = 30000 };
 
 enum mst_status store_no_memory(struct mst_error *err)
 {
@@ -58,6 +61,20 @@ static enum mst_status folder_and_parents(const char *path, struct mst_error *er
     return status;
 }
 
+/* What arrives at another server just now stays. */
+static void folder_empty_of_old(const char *path)
+{
+    char below[PATH_MAX];
+    DIR *dir = opendir(path);
+    if (!dir)
+        return;
+    for (struct dirent *entry; (entry = readdir(dir)) != NULL;)
+        if (snprintf(below, sizeof below, "%s/%s", path, entry->d_name) < (int)sizeof below &&
+            mst_store_is_id(entry->d_name) && store_file_is_old(below))
+            unlink(below);
+    closedir(dir);
+}
+
 /* Depth: a build that was killed may leave its own folder with one for slides in it. */
 static void folder_empty(const char *path, int depth)
 {
@@ -79,10 +96,30 @@ static void folder_empty(const char *path, int depth)
 
 enum mst_status store_folder_remove(const char *path, struct mst_error *err)
 {
-    folder_empty(path, 2);
+    folder_empty(path, 4);
     if (rmdir(path) != 0 && errno != ENOENT)
         return mst_fail_errno(err, MST_IO, errno, "the folder “%.200s” cannot be removed", path);
     return MST_OK;
+}
+
+static int sync_one(const char *path, const struct stat *info, int kind, struct FTW *at)
+{
+    (void)info;
+    (void)at;
+    if (kind != FTW_F && kind != FTW_DP)
+        return ENOTSUP;
+    int fd = open(path, O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+    int errnum = fd < 0 || fsync(fd) != 0 ? errno : 0;
+    if (fd >= 0)
+        close(fd);
+    return errnum;
+}
+
+int store_folder_sync(const char *path)
+{
+    enum { FOLDERS_OPEN = 8 };
+    int errnum = nftw(path, sync_one, FOLDERS_OPEN, FTW_DEPTH | FTW_PHYS);
+    return errnum < 0 ? errno : errnum;
 }
 
 static char *folder_chosen(const char *folder)
@@ -100,6 +137,7 @@ static char *folder_chosen(const char *folder)
     return chosen;
 }
 
+/* A book in the folder itself has it alone; where the rows are elsewhere several share it. */
 static enum mst_status lock_folder(struct mst_store *store, struct mst_error *err)
 {
     char path[PATH_MAX];
@@ -108,7 +146,7 @@ static enum mst_status lock_folder(struct mst_store *store, struct mst_error *er
     if (store->lock_fd < 0)
         return mst_fail_errno(err, MST_IO, errno, "the data folder “%.200s” cannot be written to",
                               store->folder);
-    if (flock(store->lock_fd, LOCK_EX | LOCK_NB) != 0)
+    if (flock(store->lock_fd, (store->shared ? LOCK_SH : LOCK_EX) | LOCK_NB) != 0)
         return mst_fail(err, MST_UNSUPPORTED,
                         "the data folder “%.200s” is in use by another Mistara; stop that one "
                         "first, or choose another folder with --data",
@@ -116,11 +154,73 @@ static enum mst_status lock_folder(struct mst_store *store, struct mst_error *er
     return MST_OK;
 }
 
-enum mst_status store_open_at(const char *folder, int version, struct mst_store **out,
-                              struct mst_error *err)
+static enum mst_status left_over(struct mst_store *store, struct mst_error *err)
 {
-    static const char *const folders[] = {"sound", "reports", "work", "incoming"};
+    enum mst_status status = store_held_forget(store, err);
+    if (status == MST_OK)
+        status = store_doomed_work_off(store, 0, err);
+    /* With many recordings the rest takes a while: where others are at work it has its hour. */
+    return status == MST_OK && !store->shared ? mst_store_tidy(store, err) : status;
+}
+
+enum mst_status mst_store_tidy(struct mst_store *store, struct mst_error *err)
+{
+    enum mst_status status = store_held_forget(store, err);
+    if (status == MST_OK)
+        status = store_sound_sweep(store, err);
+    if (status == MST_OK)
+        status = store_orphans_sweep(store, err);
+    if (status == MST_OK)
+        status = store_uploads_sweep(store, err);
+    return status;
+}
+
+static enum mst_status folders_make(struct mst_store *store, struct mst_error *err)
+{
+    static const char *const folders[] = {"sound", "reports", "work", "incoming", "uploads"};
     char path[PATH_MAX];
+    enum mst_status status = MST_OK;
+    for (size_t n = 0; n < sizeof folders / sizeof folders[0] && status == MST_OK; n++) {
+        snprintf(path, sizeof path, "%s/%s", store->folder, folders[n]);
+        status = store_folder_make(path, err);
+    }
+    snprintf(path, sizeof path, "%s/incoming", store->folder);
+    if (status == MST_OK && store->shared)
+        folder_empty_of_old(path);
+    else if (status == MST_OK)
+        folder_empty(path, 2);
+    return status;
+}
+
+static enum mst_status book_open(struct mst_store *store, const char *database, int version,
+                                 struct mst_error *err)
+{
+    char path[PATH_MAX];
+    snprintf(path, sizeof path, "%s/mistara.db", store->folder);
+    enum mst_status status = MST_OK;
+    if (!database)
+        status = db_open(&store->db, &db_sqlite, path, err);
+#ifdef MISTARA_POSTGRESQL
+    else if (access(path, F_OK) == 0)
+        status = mst_fail(err, MST_UNSUPPORTED,
+                          "the folder “%.200s” has a book of its own (mistara.db); take another "
+                          "folder beside the database",
+                          store->folder);
+    else
+        status = db_open(&store->db, &db_postgresql, database, err);
+#else
+    else
+        status = mst_fail(err, MST_UNSUPPORTED, "this Mistara was built without PostgreSQL");
+#endif
+    if (status == MST_OK)
+        status =
+            store->db.backend->migrate(store->db.lines[0].handle, version, &store->version, err);
+    return status;
+}
+
+enum mst_status store_new(const struct mst_store_options *options, struct mst_store **out,
+                          struct mst_error *err)
+{
     *out = NULL;
     if (sodium_init() < 0)
         return mst_fail(err, MST_UNSUPPORTED, "this machine gives no random numbers");
@@ -128,37 +228,45 @@ enum mst_status store_open_at(const char *folder, int version, struct mst_store 
     if (!store)
         return store_no_memory(err);
     store->lock_fd = -1;
-    store->db.backend = &db_sqlite;
-    pthread_mutexattr_t recursive;
-    pthread_mutexattr_init(&recursive);
-    pthread_mutexattr_settype(&recursive, PTHREAD_MUTEX_RECURSIVE);
-    pthread_mutex_init(&store->db.lock, &recursive);
-    pthread_mutexattr_destroy(&recursive);
-    pthread_mutex_init(&store->sound_lock, NULL);
-    store->folder = folder_chosen(folder);
-    enum mst_status status = store->folder
-                                 ? MST_OK
-                                 : mst_fail(err, MST_USAGE,
-                                            "there is no home folder to keep data in; name one "
-                                            "with --data");
-    if (status == MST_OK)
-        status = folder_and_parents(store->folder, err);
+    store->shared = options->database != NULL;
+    store->lease_ms = options->lease_ms > 0 ? options->lease_ms : LEASE_MS;
+    mst_store_new_id(store->owner);
+    pthread_mutex_init(&store->db.lock, NULL);
+    pthread_cond_init(&store->db.freed, NULL);
+    for (int n = 0; n < UPLOAD_LOCKS; n++)
+        pthread_mutex_init(&store->upload_locks[n], NULL);
+    store->folder = folder_chosen(options->folder);
+    if (!store->folder) {
+        mst_store_close(store);
+        return mst_fail(err, MST_USAGE,
+                        "there is no home folder to keep data in; name one with --data");
+    }
+    *out = store;
+    return MST_OK;
+}
+
+enum mst_status store_open_at(const struct mst_store_options *options, int version,
+                              struct mst_store **out, struct mst_error *err)
+{
+    struct mst_store *store;
+    *out = NULL;
+    enum mst_status status = store_new(options, &store, err);
+    if (status != MST_OK)
+        return status;
+    status = folder_and_parents(store->folder, err);
     if (status == MST_OK)
         status = lock_folder(store, err);
-    for (size_t n = 0; n < sizeof folders / sizeof folders[0] && status == MST_OK; n++) {
-        snprintf(path, sizeof path, "%s/%s", store->folder, folders[n]);
-        status = store_folder_make(path, err);
-    }
-    if (status == MST_OK) {
-        snprintf(path, sizeof path, "%s/incoming", store->folder);
-        folder_empty(path, 2);
-        snprintf(path, sizeof path, "%s/mistara.db", store->folder);
-        status = store->db.backend->open(path, &store->db.handle, err);
-    }
     if (status == MST_OK)
-        status = store->db.backend->migrate(store->db.handle, version, &store->version, err);
-    if (status == MST_OK && store->version > 0)
-        status = store_sound_sweep(store, err);
+        status = folders_make(store, err);
+    if (status == MST_OK)
+        status = book_open(store, options->database, version, err);
+    if (status == MST_OK && store->shared)
+        status = store_folder_belongs(store, err);
+    if (status == MST_OK && store->version == SCHEMA_VERSION)
+        status = store_mentions_fill(store, err);
+    /* What was on its way out, or never came to be named, when the last one ended. */
+    if (status == MST_OK && store->version == SCHEMA_VERSION)
+        status = left_over(store, err);
     if (status != MST_OK) {
         mst_store_close(store);
         return status;
@@ -167,25 +275,33 @@ enum mst_status store_open_at(const char *folder, int version, struct mst_store 
     return MST_OK;
 }
 
+enum mst_status mst_store_open_with(const struct mst_store_options *options, struct mst_store **out,
+                                    struct mst_error *err)
+{
+    return store_open_at(options, SCHEMA_VERSION, out, err);
+}
+
 enum mst_status mst_store_open(const char *folder, struct mst_store **out, struct mst_error *err)
 {
-    return store_open_at(folder, SCHEMA_VERSION, out, err);
+    return mst_store_open_with(&(struct mst_store_options){.folder = folder}, out, err);
+}
+
+int mst_store_shared(const struct mst_store *store)
+{
+    return store->shared;
 }
 
 void mst_store_close(struct mst_store *store)
 {
     if (!store)
         return;
-    if (store->db.handle)
-        store->db.backend->close(store->db.handle);
+    db_close(&store->db);
     if (store->lock_fd >= 0)
         close(store->lock_fd);
-    for (struct held_sound *held = store->held, *next; held; held = next) {
-        next = held->next;
-        free(held);
-    }
     pthread_mutex_destroy(&store->db.lock);
-    pthread_mutex_destroy(&store->sound_lock);
+    pthread_cond_destroy(&store->db.freed);
+    for (int n = 0; n < UPLOAD_LOCKS; n++)
+        pthread_mutex_destroy(&store->upload_locks[n]);
     free(store->folder);
     free(store);
 }
@@ -202,9 +318,11 @@ int mst_store_version(const struct mst_store *store)
 
 enum mst_status mst_store_check(struct mst_store *store, struct mst_error *err)
 {
-    pthread_mutex_lock(&store->db.lock);
-    enum mst_status status = store->db.backend->check(store->db.handle, err);
-    pthread_mutex_unlock(&store->db.lock);
+    struct db_line *line = db_enter(&store->db, err);
+    if (!line)
+        return MST_IO;
+    enum mst_status status = store->db.backend->check(line->handle, err);
+    db_leave(&store->db, line);
     return status;
 }
 

@@ -16,10 +16,11 @@ const char *mst_kept_state_id(enum mst_kept_state state)
 
 #define COLUMNS                                                                                    \
     "id,name,passage,how,hash,type,note,voice,model,job,problem,pins,seconds,bytes,made_ms,"       \
-    "state,keep_voice,chosen,report,revision"
+    "state,keep_voice,chosen,report,revision,person"
 
-static void row(struct query *q, struct mst_arena *arena, struct mst_kept_take *out)
+static void row(struct query *q, struct mst_arena *arena, void *place)
 {
+    struct mst_kept_take *out = place;
     *out = (struct mst_kept_take){.id = query_text(q, 0, arena),
                                   .name = query_text(q, 1, arena),
                                   .passage = query_text(q, 2, arena),
@@ -38,33 +39,37 @@ static void row(struct query *q, struct mst_arena *arena, struct mst_kept_take *
                                   .keep_voice = (int)query_integer(q, 16),
                                   .chosen = (int)query_integer(q, 17),
                                   .report = (int)query_integer(q, 18),
-                                  .revision = query_integer(q, 19)};
+                                  .revision = query_integer(q, 19),
+                                  .person = query_text(q, 20, arena)};
     const char *state = query_text(q, 15, arena);
     for (int n = 0; state && n < MST_KEPT_STATE_COUNT; n++)
         if (strcmp(state, state_ids[n]) == 0)
             out->state = (enum mst_kept_state)n;
 }
 
-static enum mst_status no_such(const char *id, struct mst_error *err)
+enum mst_status store_take_insert(struct mst_store *store, const struct mst_kept_take *take,
+                                  char id[MST_ID_SIZE], struct mst_error *err)
 {
-    return mst_fail(err, MST_NOT_FOUND, "there is no take “%.40s”", id);
+    mst_store_new_id(id);
+    enum mst_status status = db_do(
+        &store->db, err, NULL,
+        "INSERT INTO take(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12,$13,"
+        "$14,$15,$16,$17,$18,$19,1,$20)",
+        "ttttttttttttdiitiiit", id, take->name, take->passage, take->how, take->hash, take->type,
+        take->note, take->voice, take->model, take->job, take->problem, take->pins, take->seconds,
+        take->bytes, mst_store_now_ms(), state_ids[take->state], (int64_t)take->keep_voice,
+        (int64_t)take->chosen, (int64_t)take->report, take->person);
+    return status == MST_OK ? store_sound_named(store, take->hash, err) : status;
 }
 
 enum mst_status mst_store_take_add(struct mst_store *store, const struct mst_kept_take *take,
                                    char id[MST_ID_SIZE], struct mst_error *err)
 {
-    mst_store_new_id(id);
-    enum mst_status status =
-        db_do(&store->db, err, NULL,
-              "INSERT INTO take(" COLUMNS ") VALUES($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12,$13,"
-              "$14,$15,$16,$17,$18,$19,1)",
-              "ttttttttttttdiitiii", id, take->name, take->passage, take->how, take->hash,
-              take->type, take->note, take->voice, take->model, take->job, take->problem,
-              take->pins, take->seconds, take->bytes, mst_store_now_ms(), state_ids[take->state],
-              (int64_t)take->keep_voice, (int64_t)take->chosen, (int64_t)take->report);
-    if (status == MST_OK)
-        store_sound_named(store, take->hash);
-    return status;
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status = store_take_insert(store, take, id, err);
+    return db_settle(&store->db, status, err);
 }
 
 enum mst_status mst_store_take_get(struct mst_store *store, const char *id, struct mst_arena *arena,
@@ -76,32 +81,20 @@ enum mst_status mst_store_take_get(struct mst_store *store, const char *id, stru
     if (found)
         row(&q, arena, out);
     enum mst_status status = query_end(&q);
-    return status == MST_OK && !found ? no_such(id, err) : status;
+    return status == MST_OK && !found ? store_no_such("take", id, err) : status;
 }
 
 enum mst_status mst_store_take_list(struct mst_store *store, const char *passage,
                                     struct mst_arena *arena, struct mst_kept_take **out,
                                     size_t *count, struct mst_error *err)
 {
-    size_t room = 0;
-    *out = NULL;
-    *count = 0;
-    struct query q =
-        query_begin(&store->db, err,
-                    "SELECT " COLUMNS ",count(*) OVER () FROM take WHERE $1='' OR passage=$2 "
-                    "ORDER BY number DESC",
-                    "tt", passage ? passage : "", passage ? passage : "");
-    while (query_row(&q)) {
-        if (!*out) {
-            room = (size_t)query_integer(&q, 20);
-            *out = mst_arena_alloc(arena, room, sizeof **out);
-        }
-        if (!*out || *count == room) {
-            q.status = store_no_memory(err);
-            break;
-        }
-        row(&q, arena, &(*out)[(*count)++]);
-    }
+    /* A voice note that nobody has claimed yet has no person, but it is a submission. */
+    struct query q = query_begin(&store->db, err,
+                                 "SELECT " COLUMNS " FROM take WHERE ($1='' OR passage=$2) AND "
+                                 "person IS NULL AND NOT EXISTS(SELECT 1 FROM submission s WHERE "
+                                 "s.take=take.id) ORDER BY number DESC",
+                                 "tt", passage ? passage : "", passage ? passage : "");
+    *out = query_rows(&q, sizeof **out, row, arena, count);
     return query_end(&q);
 }
 
@@ -125,8 +118,9 @@ enum mst_status mst_store_take_put(struct mst_store *store, const struct mst_kep
     if (status == MST_OK && take->chosen)
         status = db_do(&store->db, err, NULL,
                        "UPDATE take SET chosen=0,revision=revision+1 "
-                       "WHERE passage=$1 AND id<>$2 AND chosen=1",
-                       "tt", take->passage, take->id);
+                       "WHERE passage=$1 AND id<>$2 AND chosen=1 AND coalesce(person,'')="
+                       "(SELECT coalesce(mine.person,'') FROM take mine WHERE mine.id=$3)",
+                       "ttt", take->passage, take->id, take->id);
     return db_settle(&store->db, status, err);
 }
 
@@ -140,21 +134,8 @@ enum mst_status mst_store_take_measured(struct mst_store *store, const char *id,
 enum mst_status mst_store_take_delete(struct mst_store *store, const char *id,
                                       struct mst_error *err)
 {
-    char hash[MST_HASH_HEX_SIZE] = "";
     struct query q =
         query_begin(&store->db, err, "DELETE FROM take WHERE id=$1 RETURNING hash", "t", id);
-    int found = query_row(&q);
-    if (found) {
-        query_bytes(&q, 0, hash, sizeof hash - 1);
-        while (query_row(&q))
-            ;
-    }
-    enum mst_status status = query_end(&q);
-    if (status == MST_OK && !found)
-        return no_such(id, err);
-    if (status == MST_OK)
-        status = store_sound_release(store, hash, err);
-    if (status == MST_OK)
-        status = mst_store_report_forget(store, id, err);
-    return status;
+    enum mst_status status = store_sound_let_go(store, &q, "take", id, err);
+    return status == MST_OK ? mst_store_report_forget(store, id, err) : status;
 }
