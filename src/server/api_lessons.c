@@ -1,10 +1,11 @@
 /* api_lessons.c – lessons and the course: texts that are saved whatever state they are in. */
 #include "desk.h"
 
+#include <mistara/lesson.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { TEXT_MOST = 512 * 1024 };
+enum { TEXT_MOST = 512 * 1024, TITLE_MOST = 400 };
 
 static enum mst_status document_reply(struct request *rq, const char *kind, const char *id,
                                       unsigned wanted, struct mst_error *err)
@@ -140,6 +141,39 @@ enum mst_status put_lesson(struct request *rq, struct mst_error *err)
         return status;
     document_say(rq->desk, "lesson", d.id);
     return document_reply(rq, "lesson", d.id, 200, err);
+}
+
+/* The same text under another title, or under its own. */
+enum mst_status post_lesson_duplicate(struct request *rq, struct mst_error *err)
+{
+    const char *title = NULL;
+    struct mst_document there, copy = {.kind = "lesson"};
+    struct mst_string text = {0}, problems = {0};
+    char id[MST_ID_SIZE];
+    enum mst_status status = body_only(rq, "title", err);
+    if (status == MST_OK)
+        status = body_text_or_null(rq, "title", TITLE_MOST, &title, err);
+    if (status == MST_OK)
+        status =
+            mst_store_document_get(rq->desk->store, "lesson", rq->args[0], rq->arena, &there, err);
+    if (status == MST_OK && title && *title)
+        mst_lesson_retitle(mst_span_of(there.text), mst_span_of(title), &text);
+    copy.text = text.ptr ? text.ptr : status == MST_OK ? there.text : "";
+    if (status == MST_OK && text.failed)
+        status = no_memory(err);
+    if (status == MST_OK && strlen(copy.text) > TEXT_MOST)
+        status = mst_fail(err, MST_USAGE, "with this title the lesson becomes too long");
+    if (status == MST_OK)
+        status = lesson_check(rq->desk, "lesson", copy.text, rq->arena, &copy.title, &problems,
+                              &copy.problems, err);
+    if (status == MST_OK)
+        status = mst_store_document_add(rq->desk->store, &copy, id, err);
+    mst_string_free(&problems);
+    mst_string_free(&text);
+    if (status != MST_OK)
+        return status;
+    document_say(rq->desk, "lesson", id);
+    return document_reply(rq, "lesson", id, 201, err);
 }
 
 enum mst_status delete_lesson(struct request *rq, struct mst_error *err)

@@ -46,6 +46,14 @@ static void word_json(struct mst_string *s, const struct mst_reading *r, int32_t
     js_close(s, '}');
 }
 
+static void words_json(struct mst_string *s, const struct mst_reading *r)
+{
+    js_open(s, "words", '[');
+    for (int32_t n = 0; n < r->word_count; n++)
+        word_json(s, r, n);
+    js_close(s, ']');
+}
+
 /* Bytes of a word from off on, as displayed, in UTF-16 units. */
 static int shown_units(const struct mst_reading *r, const struct mst_word *word, int32_t off,
                        int32_t len, struct mst_string *scratch)
@@ -101,8 +109,10 @@ static void index_or_null(struct mst_string *s, const char *key, int32_t index)
         js_integer(s, key, index);
 }
 
-static void sites_json(struct mst_string *s, const struct mst_reading *r, enum mst_lang lang)
+static void sites_json(struct mst_string *s, const struct mst_reading *r, enum mst_lang lang,
+                       int with_reasons)
 {
+    char sign[MST_SIGN_ID_SIZE];
     js_open(s, "sites", '[');
     for (int32_t n = 0; n < r->site_count; n++) {
         const struct mst_site *site = &r->sites[n];
@@ -113,12 +123,41 @@ static void sites_json(struct mst_string *s, const struct mst_reading *r, enum m
         js_integer(s, "first", site->first);
         js_integer(s, "last", site->last);
         js_letter_address(s, "at", r, site->trigger);
+        js_text(s, "sign", mst_sign_id(site, sign) ? sign : NULL);
         js_site_facts(s, site);
         js_label(s, "label", r, site, lang);
-        js_reason(s, "reason", r, site, lang);
+        if (with_reasons)
+            js_reason(s, "reason", r, site, lang);
         js_close(s, '}');
     }
     js_close(s, ']');
+}
+
+/* The shape of every sign among the sites, once. */
+static enum mst_status signs_json(struct mst_string *s, const struct mst_reading *r,
+                                  struct mst_arena *arena, struct mst_error *err)
+{
+    enum { SIGNS_MOST = 64 };
+    char(*known)[MST_SIGN_ID_SIZE] = mst_arena_alloc(arena, SIGNS_MOST, sizeof *known);
+    int count = 0;
+    if (!known)
+        return no_memory(err);
+    js_open(s, "signs", '{');
+    for (int32_t n = 0; n < r->site_count && count < SIGNS_MOST; n++) {
+        int k = 0;
+        if (!mst_sign_id(&r->sites[n], known[count]))
+            continue;
+        while (strcmp(known[k], known[count]) != 0)
+            k++;
+        if (k < count)
+            continue;
+        js_key(s, known[count++]);
+        enum mst_status status = mst_sign_shape(&r->sites[n], arena, s, err);
+        if (status != MST_OK)
+            return status;
+    }
+    js_close(s, '}');
+    return MST_OK;
 }
 
 static void sounds_json(struct mst_string *s, const struct mst_reading *r)
@@ -148,14 +187,33 @@ static void sounds_json(struct mst_string *s, const struct mst_reading *r)
     js_close(s, ']');
 }
 
+enum reading_part { PART_WORDS, PART_LETTERS, PART_SITES, PART_REASONS, PART_SOUNDS, PART_COUNT };
+
+/* Who draws a page needs neither sounds nor reasons: they are two thirds of the whole. */
+static enum mst_status parts_of(const struct request *rq, uint32_t *out, struct mst_error *err)
+{
+    static const char *const names[] = {"words", "letters", "sites", "reasons", "sounds"};
+    const char *value = param(rq, "parts");
+    struct mst_span word;
+    *out = 0;
+    if (mst_list_bits(mst_span_of(value && *value ? value : "all"), names, PART_COUNT, out, &word))
+        return MST_OK;
+    return mst_fail(err, MST_USAGE,
+                    "parts takes words, letters, sites, reasons, sounds; “%.*s” given",
+                    (int)(word.len < 40 ? word.len : 40), word.ptr);
+}
+
 enum mst_status get_reading(struct request *rq, struct mst_error *err)
 {
     struct mst_range range;
     struct mst_reading *r;
     enum mst_lang lang;
+    uint32_t parts;
     enum mst_status status = param_passage(rq, &range, err);
     if (status == MST_OK)
         status = param_lang(rq, &lang, err);
+    if (status == MST_OK)
+        status = parts_of(rq, &parts, err);
     if (status == MST_OK)
         status = reading_of(rq, range, &r, err);
     if (status != MST_OK)
@@ -164,13 +222,18 @@ enum mst_status get_reading(struct request *rq, struct mst_error *err)
     js_open(s, NULL, '{');
     js_range(s, range);
     how_write(s, "how", &r->options);
-    js_open(s, "words", '[');
-    for (int32_t n = 0; n < r->word_count; n++)
-        word_json(s, r, n);
-    js_close(s, ']');
-    letters_json(s, r);
-    sites_json(s, r, lang);
-    sounds_json(s, r);
+    if (parts >> PART_WORDS & 1u)
+        words_json(s, r);
+    if (parts >> PART_LETTERS & 1u)
+        letters_json(s, r);
+    if (parts >> PART_SITES & 1u) {
+        sites_json(s, r, lang, parts >> PART_REASONS & 1u);
+        status = signs_json(s, r, rq->arena, err);
+        if (status != MST_OK)
+            return status;
+    }
+    if (parts >> PART_SOUNDS & 1u)
+        sounds_json(s, r);
     js_close(s, '}');
     return MST_OK;
 }
@@ -230,7 +293,6 @@ enum mst_status get_ink(struct request *rq, struct mst_error *err)
         js_text(s, "font", "Amiri Quran");
         ink_json(s, r, sheet, options.page.type_size);
         js_close(s, '}');
-        reply_header(rq, "Cache-Control", "private, max-age=86400");
     }
     typeset_give_back(rq->desk, ts);
     return status;
@@ -245,6 +307,32 @@ static struct mst_range surroundings(const struct mst_text *text, struct mst_add
     int32_t before = index > 0 && at.verse ? index - 1 : index;
     int32_t after = index + 1 < MST_VERSE_COUNT ? index + 1 : index;
     return (struct mst_range){mst_text_verse_addr(text, before), mst_text_verse_addr(text, after)};
+}
+
+/* Of the stops of a long passage those that are set here. */
+static enum mst_status stops_within(const struct mst_text *text, struct mst_range range,
+                                    struct mst_reading_options *how, struct mst_arena *arena,
+                                    struct mst_error *err)
+{
+    if (how->stops != MST_STOPS_LIST)
+        return MST_OK;
+    struct mst_addr *here = mst_arena_alloc(arena, how->stop_count, sizeof *here);
+    if (!here && how->stop_count)
+        return no_memory(err);
+    int32_t first = mst_text_verse_index(text, range.first.sura, range.first.verse);
+    int32_t last = mst_text_verse_index(text, range.last.sura, range.last.verse);
+    size_t count = 0;
+    for (size_t n = 0; n < how->stop_count; n++) {
+        const struct mst_addr *stop = &how->stop_list[n];
+        int32_t index = mst_text_verse_index(text, stop->sura, stop->verse ? stop->verse : 1);
+        if (index >= first && index <= last)
+            here[count++] = *stop;
+    }
+    how->stop_list = here;
+    how->stop_count = count;
+    if (count == 0)
+        how->stops = MST_STOPS_NONE;
+    return MST_OK;
 }
 
 static enum mst_status place_find(const struct mst_reading *r, struct mst_addr at, int32_t *word,
@@ -314,8 +402,11 @@ enum mst_status get_explain(struct request *rq, struct mst_error *err)
                           typed);
     if (status == MST_OK)
         status = how_of_request(rq, &how, err);
+    struct mst_range around = status == MST_OK ? surroundings(text, at) : (struct mst_range){0};
     if (status == MST_OK)
-        status = mst_reading_new(text, surroundings(text, at), &how, rq->arena, &r, err);
+        status = stops_within(text, around, &how, rq->arena, err);
+    if (status == MST_OK)
+        status = mst_reading_new(text, around, &how, rq->arena, &r, err);
     if (status == MST_OK)
         status = place_find(r, at, &word, &first, &last, err);
     if (status != MST_OK)

@@ -14,6 +14,45 @@
 
 enum { COLUMNS_MOST = 8000, WIDTH_MOST = 4000, SPECTRUM_MS_MOST = 600000 };
 
+/* What the file is, by its first bytes: only for players; it is decoded by what it really holds. */
+static const char *sound_kind(const char *path)
+{
+    static const struct {
+        size_t off;
+        const char *bytes;
+        size_t len;
+        const char *type;
+    } kinds[] = {{0, "OggS", 4, "audio/ogg"},      {0, "RIFF", 4, "audio/wav"},
+                 {0, "fLaC", 4, "audio/flac"},     {0, "ID3", 3, "audio/mpeg"},
+                 {4, "ftyp", 4, "audio/mp4"},      {0, "\x1a\x45\xdf\xa3", 4, "audio/webm"},
+                 {0, "\xff\xfb", 2, "audio/mpeg"}, {0, "\xff\xf3", 2, "audio/mpeg"},
+                 {0, "\xff\xf2", 2, "audio/mpeg"}, {0, "\xff\xf1", 2, "audio/aac"},
+                 {0, "\xff\xf9", 2, "audio/aac"}};
+    char head[16] = "";
+    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    ssize_t got = fd >= 0 ? read(fd, head, sizeof head) : -1;
+    if (fd >= 0)
+        close(fd);
+    for (size_t n = 0; n < sizeof kinds / sizeof kinds[0]; n++)
+        if (got >= (ssize_t)(kinds[n].off + kinds[n].len) &&
+            memcmp(head + kinds[n].off, kinds[n].bytes, kinds[n].len) == 0)
+            return kinds[n].type;
+    return "application/octet-stream";
+}
+
+enum mst_status sound_keep(struct request *rq, char hash[MST_HASH_HEX_SIZE], int64_t *bytes,
+                           const char **type, struct mst_error *err)
+{
+    struct mst_incoming *incoming = rq->incoming;
+    rq->incoming = NULL;
+    enum mst_status status = mst_store_incoming_keep(incoming, hash, bytes, err);
+    if (status != MST_OK)
+        return status;
+    const char *path = mst_store_sound_path(rq->desk->store, hash, rq->arena);
+    *type = path ? sound_kind(path) : NULL;
+    return path ? MST_OK : no_memory(err);
+}
+
 /* "bytes=0-", "bytes=100-199", "bytes=-500". 1: a part of it; 0: the whole; -1: no such part. */
 static int range_read(const char *text, int64_t size, int64_t *first, int64_t *last)
 {
@@ -44,16 +83,12 @@ static int range_read(const char *text, int64_t size, int64_t *first, int64_t *l
     return from < size ? 1 : -1;
 }
 
-enum mst_status get_take_audio(struct request *rq, struct mst_error *err)
+enum mst_status sound_reply(struct request *rq, const char *hash, const char *type,
+                            struct mst_error *err)
 {
-    struct mst_kept_take take;
     struct stat st;
     int64_t first, last;
-    enum mst_status status =
-        mst_store_take_get(rq->desk->store, rq->args[0], rq->arena, &take, err);
-    if (status != MST_OK)
-        return status;
-    const char *path = mst_store_sound_path(rq->desk->store, take.hash, rq->arena);
+    const char *path = mst_store_sound_path(rq->desk->store, hash, rq->arena);
     int fd = path ? open(path, O_RDONLY | O_CLOEXEC) : -1;
     if (fd < 0 || fstat(fd, &st) != 0) {
         if (fd >= 0)
@@ -73,7 +108,7 @@ enum mst_status get_take_audio(struct request *rq, struct mst_error *err)
     rq->reply.fd = fd;
     rq->reply.fd_offset = (uint64_t)first;
     rq->reply.fd_bytes = (uint64_t)(last - first + 1);
-    rq->reply.type = take.type;
+    rq->reply.type = type;
     if (part) {
         rq->reply.status = 206;
         reply_header(rq, "Content-Range",
@@ -81,6 +116,14 @@ enum mst_status get_take_audio(struct request *rq, struct mst_error *err)
                                       (long long)last, (long long)st.st_size));
     }
     return MST_OK;
+}
+
+enum mst_status get_take_audio(struct request *rq, struct mst_error *err)
+{
+    struct mst_kept_take take;
+    enum mst_status status =
+        mst_store_take_get(rq->desk->store, rq->args[0], rq->arena, &take, err);
+    return status == MST_OK ? sound_reply(rq, take.hash, take.type, err) : status;
 }
 
 /* The take decoded, and the stretch asked for, cut to what there is. */

@@ -1,9 +1,7 @@
 /* api_takes.c – takes: sent, named, listed, listened to, corrected, deleted. */
-#include "desk.h"
+#include "hear.h"
 
 #include <fcntl.h>
-#include <mistara/ear.h>
-#include <mistara/shelf.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -45,7 +43,7 @@ void take_json(struct mst_string *s, const char *key, const struct mst_text *tex
     js_bool(s, "chosen", take->chosen);
     js_integer(s, "pins", (int64_t)json_array_size(pins));
     js_integer(s, "revision", take->revision);
-    js_text(s, "problem", take->problem);
+    js_said(s, "problem", take->problem);
     js_bool(s, "report", take->report);
     js_close(s, '}');
     json_decref(pins);
@@ -111,43 +109,11 @@ enum mst_status get_takes(struct request *rq, struct mst_error *err)
 
 /* --- sending ------------------------------------------------------------------------- */
 
-/* What the file is, by its first bytes: only for players; it is decoded by what it really holds. */
-static const char *sniffed(const char *path)
-{
-    static const struct {
-        size_t off;
-        const char *bytes;
-        size_t len;
-        const char *type;
-    } kinds[] = {{0, "OggS", 4, "audio/ogg"},      {0, "RIFF", 4, "audio/wav"},
-                 {0, "fLaC", 4, "audio/flac"},     {0, "ID3", 3, "audio/mpeg"},
-                 {4, "ftyp", 4, "audio/mp4"},      {0, "\x1a\x45\xdf\xa3", 4, "audio/webm"},
-                 {0, "\xff\xfb", 2, "audio/mpeg"}, {0, "\xff\xf3", 2, "audio/mpeg"},
-                 {0, "\xff\xf2", 2, "audio/mpeg"}, {0, "\xff\xf1", 2, "audio/aac"},
-                 {0, "\xff\xf9", 2, "audio/aac"}};
-    char head[16] = "";
-    int fd = open(path, O_RDONLY | O_CLOEXEC);
-    ssize_t got = fd >= 0 ? read(fd, head, sizeof head) : -1;
-    if (fd >= 0)
-        close(fd);
-    for (size_t n = 0; n < sizeof kinds / sizeof kinds[0]; n++)
-        if (got >= (ssize_t)(kinds[n].off + kinds[n].len) &&
-            memcmp(head + kinds[n].off, kinds[n].bytes, kinds[n].len) == 0)
-            return kinds[n].type;
-    return "application/octet-stream";
-}
-
 static enum mst_status voice_known(struct desk *desk, const char *name, struct mst_error *err)
 {
-    struct mst_shelf *shelf = NULL;
     struct mst_voice *voice = NULL;
-    if (!name || !*name)
-        return MST_OK;
-    enum mst_status status = mst_shelf_open(mst_store_folder(desk->store), &shelf, err);
-    if (status == MST_OK)
-        status = mst_shelf_get(shelf, name, &voice, err);
+    enum mst_status status = voice_kept(desk, name, &voice, err);
     mst_voice_free(voice);
-    mst_shelf_close(shelf);
     return status;
 }
 
@@ -217,9 +183,7 @@ enum mst_status post_takes(struct request *rq, struct mst_error *err)
         status = model_known(rq, model, NULL, err);
     if (status != MST_OK)
         return status;
-    struct mst_incoming *incoming = rq->incoming;
-    rq->incoming = NULL;
-    status = mst_store_incoming_keep(incoming, hash, &take.bytes, err);
+    status = sound_keep(rq, hash, &take.bytes, &take.type, err);
     if (status != MST_OK)
         return status;
     take.name = name && *name ? name : *passage ? passage : "—";
@@ -227,8 +191,6 @@ enum mst_status post_takes(struct request *rq, struct mst_error *err)
     take.hash = hash;
     take.voice = voice && *voice ? voice : NULL;
     take.model = model && *model ? model : NULL;
-    const char *path = mst_store_sound_path(desk->store, hash, rq->arena);
-    take.type = path ? sniffed(path) : "application/octet-stream";
     status = mst_store_take_add(desk->store, &take, id, err);
     if (status == MST_OK && listen) {
         status = mst_store_take_get(desk->store, id, rq->arena, &take, err);
@@ -260,11 +222,39 @@ static enum mst_status conflict(struct request *rq)
     return reply_error(rq, 409, "conflict", "a job works on this take; cancel it first");
 }
 
+/* Its voice is in them too: they go with it. *busy: one is still being made, nothing is gone. */
+static enum mst_status films_forget(struct request *rq, const char *take, int *busy,
+                                    struct mst_error *err)
+{
+    struct mst_job *jobs;
+    size_t count;
+    struct mst_job_filter filter = {.state = -1, .about = take};
+    enum mst_status status =
+        mst_store_job_list(rq->desk->store, &filter, rq->arena, &jobs, &count, err);
+    *busy = 0;
+    for (size_t n = 0; n < count && status == MST_OK; n++)
+        *busy |= strcmp(jobs[n].kind, "film") == 0 &&
+                 (jobs[n].state == MST_JOB_WAITING || jobs[n].state == MST_JOB_RUNNING);
+    for (size_t n = 0; n < count && status == MST_OK && !*busy; n++) {
+        if (strcmp(jobs[n].kind, "film") != 0)
+            continue;
+        status = mst_store_job_delete(rq->desk->store, jobs[n].id, err);
+        if (status == MST_OK)
+            events_gone(rq->desk, "job", jobs[n].id);
+        else if (status == MST_NOT_FOUND)
+            status = MST_OK; /* someone else was quicker */
+    }
+    return status;
+}
+
 enum mst_status delete_take(struct request *rq, struct mst_error *err)
 {
     struct mst_kept_take take;
     enum mst_status status = take_of(rq, &take, err);
-    if (status == MST_OK && at_work(&take))
+    int busy = status == MST_OK && at_work(&take);
+    if (status == MST_OK && !busy)
+        status = films_forget(rq, take.id, &busy, err);
+    if (status == MST_OK && busy)
         return conflict(rq);
     if (status == MST_OK)
         status = mst_store_take_delete(rq->desk->store, take.id, err);

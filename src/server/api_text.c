@@ -269,6 +269,7 @@ enum mst_status get_rules(struct request *rq, struct mst_error *err)
     (void)err;
     struct mst_string *s = &rq->reply.body;
     struct mst_rule_set sheet = mst_sheet_default_rules();
+    int choice = 0;
     js_open(s, NULL, '{');
     js_open(s, "families", '[');
     for (int f = 0; f < MST_FAMILY_COUNT; f++) {
@@ -304,6 +305,17 @@ enum mst_status get_rules(struct request *rq, struct mst_error *err)
         js_text(s, "length", mst_length_id((enum mst_length)n));
         js_text(s, "name", mst_length_name((enum mst_length)n, MST_LANG_EN));
         js_text(s, "name_ar", mst_length_name((enum mst_length)n, MST_LANG_AR));
+        js_close(s, '}');
+    }
+    js_close(s, ']');
+    js_open(s, "choices", '[');
+    for (const struct mst_count_choice *c; (c = mst_count_choice_at(choice)) != NULL; choice++) {
+        js_open(s, NULL, '{');
+        js_text(s, "option", c->option);
+        js_open(s, "counts", '[');
+        for (int k = 0; k < c->count; k++)
+            js_integer(s, NULL, c->counts[k]);
+        js_close(s, ']');
         js_close(s, '}');
     }
     mst_string_adds(s, "]}");

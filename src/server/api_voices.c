@@ -112,6 +112,7 @@ static void hearing_json(struct mst_string *s, const char *key, const struct mst
     js_text(s, "what", h->what);
     js_text(s, "note", h->note);
     js_text(s, "who", h->who);
+    js_text(s, "person", h->person);
     js_text(s, "rule", h->rule);
     js_bool(s, "undone", h->undone);
     js_close(s, '}');
@@ -134,7 +135,7 @@ static enum mst_status hearing_reply(struct request *rq, const char *id, unsigne
 
 enum mst_status get_hearings(struct request *rq, struct mst_error *err)
 {
-    struct mst_hearing_filter filter = {0};
+    struct mst_hearing_filter filter = {.person = param(rq, "person")};
     struct mst_live_hearing *rows;
     struct mst_range range;
     size_t count;
@@ -167,6 +168,50 @@ enum mst_status get_hearings(struct request *rq, struct mst_error *err)
     return MST_OK;
 }
 
+/* The learner whom that name can only mean: one of all living classes is called so. NULL: none, or
+ * more than one. */
+static enum mst_status person_called(struct request *rq, const char *name, const char **out,
+                                     struct mst_error *err)
+{
+    struct mst_class *classes;
+    struct mst_person *people;
+    size_t class_count = 0, count, found = 0;
+    *out = NULL;
+    if (!*name)
+        return MST_OK;
+    enum mst_status status =
+        mst_class_list(rq->desk->store, rq->arena, &classes, &class_count, err);
+    for (size_t c = 0; status == MST_OK && c < class_count; c++) {
+        if (classes[c].closed_ms != 0)
+            continue;
+        status = mst_person_list(rq->desk->store, classes[c].id, rq->arena, &people, &count, err);
+        for (size_t n = 0; status == MST_OK && n < count; n++) {
+            if (people[n].left_ms == 0 && strcmp(people[n].role, "learner") == 0 &&
+                strcmp(people[n].label, name) == 0) {
+                *out = people[n].id;
+                found++;
+            }
+        }
+    }
+    if (found != 1)
+        *out = NULL;
+    return status;
+}
+
+/* Whom it is about: said, or plain from the name. */
+static enum mst_status hearing_person(struct request *rq, struct mst_live_hearing *h,
+                                      struct mst_error *err)
+{
+    struct mst_person person;
+    int said = json_object_get(rq->json, "person") != NULL;
+    if (!said && json_object_get(rq->json, "who"))
+        return person_called(rq, h->who, &h->person, err);
+    enum mst_status status = body_text_or_null(rq, "person", 40, &h->person, err);
+    return status == MST_OK && said && h->person
+               ? mst_person_get(rq->desk->store, h->person, rq->arena, &person, err)
+               : status;
+}
+
 static enum mst_status hearing_members(struct request *rq, struct mst_live_hearing *h,
                                        struct mst_error *err)
 {
@@ -177,7 +222,7 @@ static enum mst_status hearing_members(struct request *rq, struct mst_live_heari
         status = body_text(rq, "who", 100, &h->who, err);
     if (status == MST_OK && !*h->what)
         status = mst_fail(err, MST_USAGE, "the member what is missing");
-    return status;
+    return status == MST_OK ? hearing_person(rq, h, err) : status;
 }
 
 enum mst_status post_hearings(struct request *rq, struct mst_error *err)
@@ -187,7 +232,7 @@ enum mst_status post_hearings(struct request *rq, struct mst_error *err)
     struct mst_addr at = {0};
     struct mst_rule_set rules;
     struct mst_live_hearing h = {.what = "", .note = "", .who = ""};
-    enum mst_status status = body_only(rq, "at what note who rule", err);
+    enum mst_status status = body_only(rq, "at what note who person rule", err);
     if (status == MST_OK)
         status = body_text(rq, "at", 40, &typed, err);
     if (status == MST_OK && !typed)
@@ -218,7 +263,7 @@ enum mst_status patch_hearing(struct request *rq, struct mst_error *err)
     enum mst_status status =
         mst_store_hearing_get(rq->desk->store, rq->args[0], rq->arena, &h, err);
     if (status == MST_OK)
-        status = body_only(rq, "what note who undone", err);
+        status = body_only(rq, "what note who person undone", err);
     if (status == MST_OK)
         status = hearing_members(rq, &h, err);
     if (status == MST_OK)

@@ -1,17 +1,20 @@
 /* course_plan.c – what a course teaches when, and what it leaves out, as the lesson floor sees it.
  */
-#include "desk.h"
+#include "answers.h"
 
 #include <mistara/lesson.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 /* On the desk, a course's lesson is called by its id: "k3v9x2m4q7w1t5za.lesson". The lesson floor
- * reads files, so those there are are laid out in a folder of their own for as long as it looks. */
+ * reads files, so those there are are laid out in a folder of their own for as long as it looks;
+ * what a killed desk leaves of it goes with what was incoming. */
 static enum mst_status lessons_lay_out(struct request *rq, struct mst_course *course,
-                                       const char *folder, struct mst_error *err)
+                                       const char *folder, crypto_generichash_state *state,
+                                       struct mst_error *err)
 {
     static const char ending[] = ".lesson";
     for (int32_t n = 0; n < course->lesson_count; n++) {
@@ -30,6 +33,8 @@ static enum mst_status lessons_lay_out(struct request *rq, struct mst_course *co
             continue; /* deleted since: judged as one that is still to be written */
         if (status != MST_OK)
             return mst_fail(err, status, "%s", none.message);
+        crypto_generichash_update(state, (const unsigned char *)&n, sizeof n);
+        crypto_generichash_update(state, (const unsigned char *)d.text, strlen(d.text));
         lesson->path = mst_arena_printf(rq->arena, "%s/%d", folder, n);
         if (!lesson->path)
             return no_memory(err);
@@ -69,6 +74,7 @@ static void lessons_json(struct mst_string *s, const struct mst_course *c)
         js_text(s, "title", l->title);
         js_text(s, "title_ar", l->title_ar);
         js_text(s, "chapter", l->chapter);
+        js_text(s, "chapter_ar", l->chapter_ar);
         rules_json(s, "rules", l->rules);
         js_text_or_null(s, "examples", mst_span_of(l->examples_typed));
         js_text_or_null(s, "passage", mst_span_of(l->passage_typed));
@@ -118,12 +124,51 @@ static void report_json(struct mst_string *s, const struct mst_course *c,
     js_close(s, '}');
 }
 
+/* A plan hangs on the course and on its lessons as they are written: the answer is kept under their
+ * hash (answers.h), so that looking at a plan again costs nothing until one of them changes. */
+static struct request *kept_as(struct request *rq, crypto_generichash_state *state)
+{
+    unsigned char hash[16];
+    char hex[2 * sizeof hash + 1];
+    struct request *asked = mst_arena_alloc(rq->arena, 1, sizeof *asked);
+    crypto_generichash_final(state, hash, sizeof hash);
+    sodium_bin2hex(hex, sizeof hex, hash, sizeof hash);
+    if (!asked)
+        return NULL;
+    asked->desk = rq->desk;
+    asked->route = rq->route;
+    asked->params[0] = (struct param){"of", mst_arena_strndup(rq->arena, hex, sizeof hex - 1)};
+    asked->param_count = asked->params[0].value != NULL;
+    return asked->param_count ? asked : NULL;
+}
+
+static enum mst_status plan_reply(struct request *rq, struct mst_course *course,
+                                  struct request *asked, struct mst_error *err)
+{
+    struct mst_course_report report;
+    struct mst_string body = {0};
+    struct answer *answer = asked ? answer_find(asked) : NULL;
+    if (!answer) {
+        enum mst_status status = mst_course_check(rq->desk->text, course, rq->arena, &report, err);
+        if (status != MST_OK)
+            return status;
+        report_json(&body, course, &report);
+        answer = asked ? answer_keep(asked, &body) : NULL;
+    }
+    if (answer)
+        mst_string_add(&rq->reply.body, answer_body(answer).ptr, answer_body(answer).len);
+    else
+        rq->reply.body = body;
+    answer_let_go(answer);
+    return MST_OK;
+}
+
 enum mst_status get_course_plan(struct request *rq, struct mst_error *err)
 {
     struct mst_document d;
     struct mst_course course;
     struct mst_lesson_problems problems;
-    struct mst_course_report report;
+    crypto_generichash_state state;
     enum mst_status status = get_course(rq, err); /* makes it when it is not there */
     mst_string_free(&rq->reply.body);
     if (status == MST_OK)
@@ -133,19 +178,20 @@ enum mst_status get_course_plan(struct request *rq, struct mst_error *err)
                                   &problems, err);
     if (status != MST_OK)
         return status;
-    char *folder = mst_arena_printf(rq->arena, "%s/plan.XXXXXX", mst_store_folder(rq->desk->store));
+    crypto_generichash_init(&state, NULL, 0, 16);
+    crypto_generichash_update(&state, (const unsigned char *)d.text, strlen(d.text));
+    char *folder =
+        mst_arena_printf(rq->arena, "%s/incoming/plan.XXXXXX", mst_store_folder(rq->desk->store));
     if (!folder)
         return no_memory(err);
     if (!mkdtemp(folder))
         return mst_fail(err, MST_IO, "the data folder cannot be written to");
-    status = lessons_lay_out(rq, &course, folder, err);
+    status = lessons_lay_out(rq, &course, folder, &state, err);
     if (status == MST_OK)
-        status = mst_course_check(rq->desk->text, &course, rq->arena, &report, err);
+        status = plan_reply(rq, &course, kept_as(rq, &state), err);
     for (int32_t n = 0; n < course.lesson_count; n++)
         if (course.lessons[n].path)
             unlink(course.lessons[n].path);
     rmdir(folder);
-    if (status == MST_OK)
-        report_json(&rq->reply.body, &course, &report);
     return status;
 }

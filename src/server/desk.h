@@ -17,6 +17,7 @@
 
 #include <jansson.h>
 #include <microhttpd.h>
+#include <mistara/classbook.h>
 #include <mistara/server.h>
 #include <mistara/store.h>
 #include <mistara/tajweed.h>
@@ -26,16 +27,22 @@
 
 struct request;
 struct gate;
+struct pacer;
+struct keeper;
 struct events;
 struct jobs;
 struct sounds;
+struct lengths;
 struct slow;
 struct lines;
 struct pages;
+struct answers;
+struct answer;
 
 enum {
     VERSES_MOST = 300,
     BODY_MOST = 1 << 20,
+    PART_MOST = 1 << 20,
     TYPESETS_MOST = 4,
     PARAMS_MOST = 48,
     REPLY_HEADERS_MOST = 8
@@ -46,11 +53,17 @@ struct desk {
     struct mst_text *text;
     struct mst_store *store;
     struct gate *gate;
+    struct pacer *pacer;
+    struct keeper *keeper;
     struct events *events;
     struct jobs *jobs;
+    struct school *school; /* NULL: the book is this desk's alone */
+    int64_t lease_ms;      /* of a job */
     struct sounds *sounds;
+    struct lengths *lengths;
     struct slow *slow;
     struct lines *lines;
+    struct answers *answers;
     struct MHD_Daemon *daemon;
     int loopback, tls, port;
     atomic_int stopping;
@@ -73,7 +86,23 @@ enum route_flag {
     HOW = 4,   /* takes the parameters of a reading */
     SOUND = 8, /* the body is a sound file, streamed to disk */
     JSON = 16, /* the body is a JSON object */
-    NO_TOKEN = 32
+    NO_TOKEN = 32,
+    PURE = 64,  /* the answer hangs on the question alone: kept, with an ETag (answers.h) */
+    PART = 128, /* the body is a part of a sound file, at most PART_MOST bytes */
+    /* Whose it is. Without any of these: the teacher's alone. */
+    ASSISTANT = 256, /* the class's assistants too */
+    LEARNER = 512,   /* its learners too, of what is their own */
+    MINE = 1024,     /* learners only, about themselves */
+    EVERYONE = ASSISTANT | LEARNER,
+    /* What the first star of the path is; the gate sees to it that it is of the asker's class, and
+     * a learner's own. A starred route that does not say stays the teacher's alone. */
+    OF_CLASS = 2048,
+    OF_PERSON = 4096,
+    OF_ASSIGNMENT = 8192,
+    OF_SUBMISSION = 16384,
+    OF_UPLOAD = 32768,
+    OF_JOB = 65536, /* about them: mst_job.about is the learner's id */
+    OF_SOMETHING = OF_CLASS | OF_PERSON | OF_ASSIGNMENT | OF_SUBMISSION | OF_UPLOAD | OF_JOB
 };
 
 struct route {
@@ -96,6 +125,8 @@ struct reply {
     uint64_t fd_offset, fd_bytes;
     /* … bytes that live as long as the server … */
     struct mst_span kept;
+    /* … an answer that is held for it (answers.h) … */
+    struct answer *answer;
     /* … or the stream of events. */
     int events;
     const char *headers[REPLY_HEADERS_MOST][2];
@@ -120,6 +151,7 @@ struct request {
     struct mst_incoming *incoming;
     struct mst_session session;
     int signed_in;
+    const struct mst_person *person; /* who asks; NULL: the teacher */
     struct reply reply;
     int64_t began_us;
     int state;
@@ -234,6 +266,68 @@ struct sheet_request {
 MST_MUST_CHECK enum mst_status sheet_request_read(const struct request *rq,
                                                   struct sheet_request *out, struct mst_error *err);
 
+/* --- the class: what its files share ---------------------------------------------------------- */
+/* The words of consent a class begins with, in the arena; NULL: memory ran out (consent.c). */
+const char *consent_words(const char *language, int64_t retention_days, struct mst_arena *arena);
+/* Given, not taken back, and to the words the class has now. */
+int consent_holds(const struct mst_class *c, const struct mst_consent *consent);
+/* May recordings of this person be kept? Their class is read into *c. */
+MST_MUST_CHECK enum mst_status consent_look(struct request *rq, const struct mst_person *person,
+                                            struct mst_class *c, int *holds, struct mst_error *err);
+MST_MUST_CHECK enum mst_status consent_say(struct request *rq, const struct mst_person *person,
+                                           const char *const ways[], struct mst_error *err);
+/* Replies how many recordings there are. */
+MST_MUST_CHECK enum mst_status consent_take_back(struct request *rq,
+                                                 const struct mst_person *person,
+                                                 struct mst_error *err);
+/* All recordings of a person and the voice learned of them; what was measured stays. */
+MST_MUST_CHECK enum mst_status recordings_delete(struct request *rq,
+                                                 const struct mst_person *person,
+                                                 struct mst_error *err);
+MST_MUST_CHECK enum mst_status body_language(const struct request *rq, const char **io,
+                                             struct mst_error *err);
+/* The member "person", as they see themselves: without the teacher's note. */
+void own_person_json(struct mst_string *s, const struct mst_person *who);
+/* What the teacher's and the learner's assignment have in common. */
+void assignment_members_json(struct mst_string *s, const struct mst_assignment *a);
+void measure_json(struct mst_string *s, const char *key, const struct mst_text *text,
+                  const struct mst_site_measure *m);
+struct mst_measure_limits class_limits(const struct mst_class *class);
+void note_json(struct mst_string *s, const char *key, const struct mst_note *note);
+/* A submission as its learner may see it. */
+MST_MUST_CHECK enum mst_status submission_reply(struct request *rq, const char *id, unsigned wanted,
+                                                struct mst_error *err);
+/* Somebody's sign-ins have ended, or they are something else now: their open pages end too. */
+void person_part(struct desk *desk, const char *id);
+/* To the pages of whom it concerns. */
+void person_say(struct desk *desk, const char *class_id, const char *id);
+void submission_say(struct desk *desk, const char *id);
+/* Promised: a submission is listened to (job_round.c); those that wait are taken up at the start.
+ */
+MST_MUST_CHECK enum mst_status submission_listen(struct desk *desk, const char *id,
+                                                 struct mst_error *err);
+MST_MUST_CHECK enum mst_status submissions_recover(struct desk *desk, struct mst_error *err);
+void submission_gone(struct desk *desk, const char *class_id, const char *person, const char *id);
+
+/* --- a learner's card (join_card.c) ------------------------------------------------------------
+ */
+struct join_card {
+    const char *label, *class_name;
+    const char *code; /* in groups */
+    const char *link; /* what the squares say */
+    const char *address;
+    int64_t ends_ms;
+};
+MST_MUST_CHECK enum mst_status join_card_sheet(struct mst_typeset *ts, const struct join_card *card,
+                                               struct mst_arena *arena, struct mst_sheet **out,
+                                               struct mst_error *err);
+
+/* At least one. */
+MST_MUST_CHECK enum mst_status join_cards_sheet(struct mst_typeset *ts,
+                                                const struct join_card *cards, size_t count,
+                                                struct mst_arena *arena, struct mst_sheet **out,
+                                                struct mst_error *err);
+
 /* --- who may come in (gate.c) --------------------------------------------------------------------
  */
 MST_MUST_CHECK enum mst_status gate_open(struct desk *desk, struct mst_error *err);
@@ -243,10 +337,43 @@ int gate_lets_in(struct request *rq);
 int gate_is_name(struct gate *gate, const char *host);
 /* A new one-time link; the part after #enter=. */
 void gate_new_link(struct gate *gate, char out[48]);
+/* 1: it was good. It holds once. */
+int gate_spend_link(struct gate *gate, const char *secret);
+/* The request is a new session's from here on, and its reply brings the cookie. person: an id, or
+ * "" for the teacher. */
+MST_MUST_CHECK enum mst_status gate_sign_in(struct request *rq, const char *person,
+                                            struct mst_error *err);
+enum { PASSPHRASE_MOST = 1000 }; /* bytes */
+/* typed: may be NULL. */
+MST_MUST_CHECK enum mst_status gate_passphrase_fits(struct request *rq, const char *typed,
+                                                    int *fits, struct mst_error *err);
 MST_MUST_CHECK enum mst_status gate_set_passphrase(struct mst_store *store, const char *passphrase,
                                                    struct mst_error *err);
 MST_MUST_CHECK enum mst_status gate_has_passphrase(struct mst_store *store, int *out,
                                                    struct mst_error *err);
+/* "teacher", "assistant", "learner". */
+const char *role_of(const struct request *rq);
+int is_learner(const struct request *rq);
+/* "https://name:7114": where others reach the desk; 0: on this machine alone. */
+int gate_address(const struct request *rq, char out[320]);
+
+/* Sessions may have ended in the book: they are looked up anew. */
+void gate_forget(struct gate *gate);
+/* Sessions that nobody used for long end. */
+MST_MUST_CHECK enum mst_status sessions_expire(struct desk *desk, struct mst_error *err);
+
+/* --- once a day (keeper.c) ----------------------------------------------------------------------
+ */
+MST_MUST_CHECK enum mst_status keeper_open(struct desk *desk, struct mst_error *err);
+void keeper_close(struct keeper *keeper);
+
+/* --- how quickly (pace.c) --------------------------------------------------------------------- */
+enum pace { PACE_STRANGER, PACE_LEARNER, PACE_SIGN_IN, PACE_SOUND, PACES };
+MST_MUST_CHECK enum mst_status pace_open(struct desk *desk, struct mst_error *err);
+void pace_close(struct pacer *pacer);
+/* 0: the reply says how long to wait. */
+int pace_allows(struct request *rq, enum pace pace);
+void pace_forgive_sign_in(struct request *rq);
 
 /* --- long work (jobs.c and job_*.c)
  * ----------------------------------------------------------------- */
@@ -261,6 +388,13 @@ MST_MUST_CHECK enum mst_status jobs_promise(struct request *rq, const char *kind
                                             const char *input, char id[MST_ID_SIZE],
                                             struct mst_error *err);
 void jobs_wake(struct desk *desk);
+/* What the other desks of a school asked for, or this one's own part of it. */
+void jobs_wake_here(struct desk *desk);
+int jobs_cancel_here(struct desk *desk, const char *id); /* 0: it is not at work here */
+/* The jobs at work here go on being this desk's; one that is not any longer stops. */
+MST_MUST_CHECK enum mst_status jobs_keep(struct desk *desk, struct mst_error *err);
+/* Jobs whose worker is dead wait again. */
+MST_MUST_CHECK enum mst_status jobs_give_back(struct desk *desk, struct mst_error *err);
 MST_MUST_CHECK enum mst_status job_reply(struct request *rq, const char *id, unsigned status,
                                          struct mst_error *err);
 /* The job with its progress and files. */
@@ -278,6 +412,9 @@ struct work {
     struct mst_string result; /* JSON, or empty */
     /* seen by other threads */
     atomic_int cancelled, parted; /* on request; because the desk stops */
+    atomic_int lost;              /* someone else was given it */
+    int64_t held_ms;              /* when it last was surely this one's */
+    int effect;                   /* what comes of it is being written, as one */
     _Atomic double progress;
     _Atomic(const char *) doing; /* a literal */
     double from, to;             /* share of the whole that is at hand */
@@ -285,22 +422,50 @@ struct work {
 };
 /* Progress within from…to; non-zero: stop. */
 int work_report(void *work, double done);
+/* From here on what the work writes counts as one with its being done, or not at all. Little may
+ * follow: others wait. */
+MST_MUST_CHECK enum mst_status work_effect(struct work *work, struct mst_error *err);
 void work_stage(struct work *work, const char *doing, double from, double to);
 enum mst_status job_listen(struct work *work, struct mst_error *err);
 enum mst_status job_compare(struct work *work, struct mst_error *err);
 enum mst_status job_voice(struct work *work, struct mst_error *err);
 enum mst_status job_sheet(struct work *work, struct mst_error *err);
+enum mst_status job_film(struct work *work, struct mst_error *err);
 enum mst_status job_lesson(struct work *work, struct mst_error *err);
+enum mst_status job_submission(struct work *work, struct mst_error *err);
+enum mst_status job_propose(struct work *work, struct mst_error *err);
+enum mst_status job_enrol(struct work *work, struct mst_error *err);
+enum mst_status job_pinch(struct work *work, struct mst_error *err);
 /* After the job of a take ended, however it ended. */
 void job_take_ended(struct work *work, enum mst_status status, const struct mst_error *err);
+void submission_ended(struct work *work, enum mst_status status, const struct mst_error *err);
+
+/* --- several desks at one book (school.c)
+ * ------------------------------------------------------------------- */
+MST_MUST_CHECK enum mst_status school_open(struct desk *desk, struct mst_error *err);
+void school_stop(struct desk *desk); /* its threads end; calls are made no longer */
+void school_close(struct desk *desk);
+/* To the others; fields: up to four words (NULL: empty), the list itself may be NULL. Does nothing
+ * where the book is this desk's alone. */
+void school_tell(struct desk *desk, const char *kind, const char *const fields[4], const char *json,
+                 size_t len);
 
 /* --- events (events.c)
  * ---------------------------------------------------------------------------------- */
 MST_MUST_CHECK enum mst_status events_open(struct desk *desk, struct mst_error *err);
 void events_stop(struct events *events); /* every stream ends */
 void events_close(struct events *events);
+/* The streams of a session that ended, key NULL: of all; those of `but` (may be NULL) go on. */
+void events_session_ended(struct desk *desk, const uint8_t *key, const uint8_t *but);
+/* To the teacher's pages. */
 void events_say(struct desk *desk, const char *event, const char *json, size_t len);
 void events_gone(struct desk *desk, const char *event, const char *id);
+/* What belongs to a class: the teacher and its assistants are told the JSON, the learner it is
+ * about (person NULL: none) the id alone, nobody else anything. */
+void events_about(struct desk *desk, const char *class_id, const char *person, const char *event,
+                  const char *id, const char *json, size_t len);
+/* Somebody left: their streams end. */
+void events_part(struct desk *desk, const char *person);
 struct MHD_Response *events_response(struct request *rq);
 int events_full(struct request *rq);
 
@@ -313,7 +478,19 @@ void sounds_close(struct sounds *sounds);
 MST_MUST_CHECK enum mst_status sound_borrow(struct desk *desk, const struct mst_kept_take *kept,
                                             struct mst_take **out, struct mst_error *err);
 void sound_give_back(struct desk *desk, struct mst_take *take);
+/* What was measured in model takes (lengths.c). */
+MST_MUST_CHECK enum mst_status lengths_open(struct desk *desk, struct mst_error *err);
+void lengths_close(struct lengths *lengths);
 void sound_forget(struct desk *desk, const char *hash);
+void sounds_forget_all(struct desk *desk);
+
+/* What came in, on disk under its content's name; its media type as players are told (api_sound.c).
+ */
+MST_MUST_CHECK enum mst_status sound_keep(struct request *rq, char hash[MST_HASH_HEX_SIZE],
+                                          int64_t *bytes, const char **type, struct mst_error *err);
+/* A kept sound's file as the answer, whole or the part that Range asks for (api_sound.c). */
+MST_MUST_CHECK enum mst_status sound_reply(struct request *rq, const char *hash, const char *type,
+                                           struct mst_error *err);
 
 /* --- pages (pages.c)
  * --------------------------------------------------------------------------------------------- */
@@ -352,6 +529,9 @@ enum MHD_Result http_answer(void *cls, struct MHD_Connection *connection, const 
 void http_completed(void *cls, struct MHD_Connection *connection, void **request,
                     enum MHD_RequestTerminationCode code);
 void http_run(struct request *rq);
+/* A parameter of the request's route, checked as if it had come in the address; 0: refused. */
+int http_param(struct request *rq, const char *name, size_t name_len, const char *value,
+               size_t value_len);
 
 /* --- handlers, by file
  * --------------------------------------------------------------------------------------------------
@@ -390,11 +570,13 @@ HANDLER(patch_take);
 HANDLER(delete_take);
 HANDLER(get_take_audio);
 HANDLER(post_take_listen);
+HANDLER(post_take_film);
 HANDLER(get_take_report);
 HANDLER(get_take_export);
 HANDLER(get_take_peaks);
 HANDLER(get_take_spectrogram);
 HANDLER(get_take_pins);
+HANDLER(get_take_uses);
 HANDLER(put_take_pins);
 HANDLER(post_comparisons);
 HANDLER(get_voices);
@@ -407,6 +589,8 @@ HANDLER(post_lesson_draft);
 HANDLER(get_lesson);
 HANDLER(put_lesson);
 HANDLER(delete_lesson);
+HANDLER(post_lesson_duplicate);
+HANDLER(get_lesson_page);
 HANDLER(post_lesson_build);
 HANDLER(get_course);
 HANDLER(put_course);
@@ -416,6 +600,32 @@ HANDLER(get_hearings);
 HANDLER(post_hearings);
 HANDLER(patch_hearing);
 HANDLER(delete_hearing);
+HANDLER(get_class_desk);
+HANDLER(get_submission);
+HANDLER(get_submission_audio);
+HANDLER(get_submission_clip);
+HANDLER(patch_submission_site);
+HANDLER(post_submission_note);
+HANDLER(post_submission_voice_note);
+HANDLER(get_note_audio);
+HANDLER(delete_submission_note);
+HANDLER(post_submission_send);
+HANDLER(post_submission_listen);
+HANDLER(delete_submission);
+HANDLER(post_import);
+HANDLER(get_imports);
+HANDLER(post_import_confirm);
+HANDLER(post_person_enrol);
+HANDLER(get_person_progress);
+HANDLER(get_mine_progress);
+HANDLER(get_person_progress_csv);
+HANDLER(get_person_progress_pdf);
+HANDLER(get_class_progress);
+HANDLER(get_class_progress_csv);
+HANDLER(get_class_progress_pdf);
+HANDLER(get_person_drill);
+HANDLER(post_mine_pinch);
+HANDLER(get_mine_pinch);
 HANDLER(get_settings);
 HANDLER(put_settings);
 HANDLER(get_jobs);
@@ -424,6 +634,47 @@ HANDLER(delete_job);
 HANDLER(post_job_cancel);
 HANDLER(get_job_file);
 HANDLER(get_events);
+HANDLER(get_classes);
+HANDLER(post_classes);
+HANDLER(get_class);
+HANDLER(patch_class);
+HANDLER(delete_class);
+HANDLER(get_assignments);
+HANDLER(post_assignments);
+HANDLER(get_assignment);
+HANDLER(patch_assignment);
+HANDLER(delete_assignment);
+HANDLER(get_people);
+HANDLER(post_people);
+HANDLER(get_person);
+HANDLER(patch_person);
+HANDLER(delete_person);
+HANDLER(post_code);
+HANDLER(delete_code);
+HANDLER(get_card_pdf);
+HANDLER(get_card_svg);
+HANDLER(post_cards);
+HANDLER(post_consent);
+HANDLER(delete_consent);
+HANDLER(delete_recordings);
+HANDLER(get_receipts);
+HANDLER(get_backups);
+HANDLER(post_backups);
+HANDLER(delete_backup);
+HANDLER(get_mine);
+HANDLER(post_mine_consent);
+HANDLER(delete_mine_consent);
+HANDLER(delete_mine_recordings);
+HANDLER(get_mine_assignment_audio);
+HANDLER(get_mine_assignment_words);
+HANDLER(post_mine_uploads);
+HANDLER(get_mine_upload);
+HANDLER(put_mine_upload);
+HANDLER(post_mine_upload_submit);
+HANDLER(get_mine_submission);
+HANDLER(delete_mine_submission);
+HANDLER(get_mine_submission_audio);
+HANDLER(get_mine_note_audio);
 
 /* A take as JSON, and said to all streams. */
 void take_json(struct mst_string *s, const char *key, const struct mst_text *text,

@@ -6,6 +6,8 @@
 #include "desk.h"
 
 #include <errno.h>
+#include <sodium.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -20,6 +22,8 @@ struct stream {
     size_t sent; /* of pending */
     int asleep, ends;
     uint8_t key[MST_KEY_BYTES];
+    char class_id[MST_ID_SIZE], person[MST_ID_SIZE]; /* empty: the teacher's */
+    int learner;
 };
 
 struct events {
@@ -149,6 +153,10 @@ int events_full(struct request *rq)
     pthread_mutex_lock(&events->lock);
     for (struct stream *s = events->first; s; s = s->next, all++)
         own += memcmp(s->key, rq->session.key, MST_KEY_BYTES) == 0;
+    /* One whose page is gone is found out when it is spoken to: the next who asks finds its place.
+     */
+    for (struct stream *s = events->first; s && own >= STREAMS_A_SESSION; s = s->next)
+        append(s, ":\n\n", 3);
     pthread_mutex_unlock(&events->lock);
     return own >= STREAMS_A_SESSION || all >= STREAMS_MOST;
 }
@@ -162,6 +170,11 @@ struct MHD_Response *events_response(struct request *rq)
     stream->events = events;
     stream->connection = rq->connection;
     memcpy(stream->key, rq->session.key, MST_KEY_BYTES);
+    if (rq->person) {
+        snprintf(stream->class_id, MST_ID_SIZE, "%s", rq->person->class_id);
+        snprintf(stream->person, MST_ID_SIZE, "%s", rq->person->id);
+        stream->learner = is_learner(rq);
+    }
     stream->pending = rq->reply.body; /* the hello */
     rq->reply.body = (struct mst_string){0};
     pthread_mutex_lock(&events->lock);
@@ -183,14 +196,72 @@ void events_say(struct desk *desk, const char *event, const char *json, size_t l
 {
     struct events *events = desk->events;
     struct mst_string s = {0};
+    school_tell(desk, "say", (const char *const[4]){event}, json, len);
     mst_string_addf(&s, "event: %s\ndata: ", event);
     mst_string_add(&s, json, len);
     mst_string_adds(&s, "\n\n");
     pthread_mutex_lock(&events->lock);
     for (struct stream *stream = events->first; stream && !s.failed; stream = stream->next)
-        append(stream, s.ptr, s.len);
+        if (!*stream->person)
+            append(stream, s.ptr, s.len);
     pthread_mutex_unlock(&events->lock);
     mst_string_free(&s);
+}
+
+void events_about(struct desk *desk, const char *class_id, const char *person, const char *event,
+                  const char *id, const char *json, size_t len)
+{
+    struct events *events = desk->events;
+    struct mst_string all = {0}, own = {0};
+    school_tell(desk, "about", (const char *const[4]){class_id, person, event, id}, json, len);
+    mst_string_addf(&all, "event: %s\ndata: ", event);
+    mst_string_add(&all, json, len);
+    mst_string_adds(&all, "\n\n");
+    mst_string_addf(&own, "event: %s\ndata: {\"id\":\"%s\"}\n\n", event, id);
+    pthread_mutex_lock(&events->lock);
+    for (struct stream *s = events->first; s && !all.failed && !own.failed; s = s->next) {
+        if (!*s->person || (!s->learner && strcmp(s->class_id, class_id) == 0))
+            append(s, all.ptr, all.len);
+        else if (s->learner && person && strcmp(s->person, person) == 0)
+            append(s, own.ptr, own.len);
+    }
+    pthread_mutex_unlock(&events->lock);
+    mst_string_free(&all);
+    mst_string_free(&own);
+}
+
+void events_part(struct desk *desk, const char *person)
+{
+    struct events *events = desk->events;
+    school_tell(desk, "part", (const char *const[4]){person}, NULL, 0);
+    pthread_mutex_lock(&events->lock);
+    for (struct stream *s = events->first; s; s = s->next) {
+        if (strcmp(s->person, person) == 0) {
+            s->ends = 1;
+            stir(s);
+        }
+    }
+    pthread_mutex_unlock(&events->lock);
+}
+
+void events_session_ended(struct desk *desk, const uint8_t *key, const uint8_t *but)
+{
+    struct events *events = desk->events;
+    char hex[2][2 * MST_KEY_BYTES + 1] = {"", ""};
+    if (key)
+        sodium_bin2hex(hex[0], sizeof hex[0], key, MST_KEY_BYTES);
+    if (but)
+        sodium_bin2hex(hex[1], sizeof hex[1], but, MST_KEY_BYTES);
+    school_tell(desk, "ended", (const char *const[4]){hex[0], hex[1]}, NULL, 0);
+    pthread_mutex_lock(&events->lock);
+    for (struct stream *s = events->first; s; s = s->next) {
+        if ((!key || memcmp(s->key, key, MST_KEY_BYTES) == 0) &&
+            (!but || memcmp(s->key, but, MST_KEY_BYTES) != 0)) {
+            s->ends = 1;
+            stir(s);
+        }
+    }
+    pthread_mutex_unlock(&events->lock);
 }
 
 void events_gone(struct desk *desk, const char *event, const char *id)
@@ -218,6 +289,8 @@ enum mst_status get_events(struct request *rq, struct mst_error *err)
         mst_store_job_list(rq->desk->store, &filter, rq->arena, &jobs, &count, err);
     if (status != MST_OK)
         return status;
+    if (rq->person)
+        count = 0; /* long work is the teacher's */
     struct mst_string *s = &rq->reply.body;
     mst_string_adds(s, "retry: 2000\nevent: hello\ndata: {\"jobs\":[");
     for (size_t n = 0; n < count; n++)

@@ -1,7 +1,8 @@
 /*
  * gate.c – who may come in: the name the desk is called by, the session in the
- * cookie, the token against requests that other sites cause, the pace. Roles
- * are checked here and nowhere else.
+ * cookie, the token against requests that other sites cause. What a teacher,
+ * an assistant and a learner may do is decided here and nowhere else, and
+ * whose a thing is that a request is about.
  */
 #include "desk.h"
 
@@ -13,36 +14,9 @@
 #include <strings.h>
 #include <time.h>
 
-enum {
-    LINKS = 8,
-    SESSIONS = 64,
-    CLIENTS = 512,
-    NAMES = 24,
-    PASSPHRASE_LEAST = 10,
-    PASSPHRASE_MOST = 1000
-};
+enum { LINKS = 8, SESSIONS = 64, NAMES = 24, PASSPHRASE_LEAST = 10 };
 static const int64_t link_lives_ms = 30 * 60 * 1000LL, session_lives_ms = 30 * 24 * 3600 * 1000LL,
-                     seen_every_ms = 10 * 60 * 1000LL;
-
-/* A bucket that fills at a rate and empties by one a request. */
-struct bucket {
-    double level;
-    int64_t at_ms;
-};
-enum pace { PACE_STRANGER, PACE_SIGN_IN, PACE_SOUND, PACE_JOB, PACES };
-static const struct {
-    double a_second, most;
-} paces[PACES] = {
-    [PACE_STRANGER] = {50, 300}, /* pages and their files, before anyone is signed in */
-    [PACE_SIGN_IN] = {5.0 / 60, 5},
-    [PACE_SOUND] = {2, 60},
-    [PACE_JOB] = {2, 60},
-};
-struct client {
-    char address[64];
-    int64_t seen_ms;
-    struct bucket buckets[PACES];
-};
+                     seen_every_ms = 24 * 3600 * 1000LL;
 
 struct link {
     uint8_t key[MST_KEY_BYTES];
@@ -56,8 +30,6 @@ struct gate {
     struct link links[LINKS];
     struct mst_session sessions[SESSIONS]; /* of those seen lately; made_ms 0: empty */
     int session_next;
-    struct client clients[CLIENTS];
-    struct bucket all_sign_ins;
 };
 
 static const char alphabet[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
@@ -105,6 +77,39 @@ int gate_is_name(struct gate *gate, const char *host)
     return 0;
 }
 
+static int is_loopback_name(const char *name, size_t len)
+{
+    static const char *const names[] = {"localhost", "127.0.0.1", "[::1]"};
+    for (size_t n = 0; n < sizeof names / sizeof names[0]; n++)
+        if (strlen(names[n]) == len && strncasecmp(name, names[n], len) == 0)
+            return 1;
+    return 0;
+}
+
+/* The name the asker used, unless it means this machine and there is another one. A proxy that does
+ * TLS is taken to be reached at its usual port. */
+int gate_address(const struct request *rq, char out[320])
+{
+    const struct desk *desk = rq->desk;
+    const char *host = MHD_lookup_connection_value(rq->connection, MHD_HEADER_KIND, "Host");
+    const char *scheme = desk->tls || desk->options.proxy ? "https" : "http";
+    const char *names = desk->options.names;
+    size_t len = names ? strcspn(names, ",") : 0;
+    if (host && !is_loopback_name(host, name_length(host))) {
+        snprintf(out, 320, "%s://%.200s", scheme, host);
+        return !desk->loopback;
+    }
+    if (len == 0 || len > 128) {
+        snprintf(out, 320, "%s://%.200s", scheme, host ? host : "localhost");
+        return 0;
+    }
+    if (desk->options.proxy)
+        snprintf(out, 320, "%s://%.*s", scheme, (int)len, names);
+    else
+        snprintf(out, 320, "%s://%.*s:%d", scheme, (int)len, names, desk->port);
+    return !desk->loopback;
+}
+
 /* --- opening ---------------------------------------------------------------------- */
 
 enum mst_status gate_open(struct desk *desk, struct mst_error *err)
@@ -129,6 +134,11 @@ enum mst_status gate_open(struct desk *desk, struct mst_error *err)
         name_add(gate, at, len);
         at += len + (at[len] == ',');
     }
+    return sessions_expire(desk, err);
+}
+
+enum mst_status sessions_expire(struct desk *desk, struct mst_error *err)
+{
     return mst_store_session_expire(desk->store, mst_store_now_ms() - session_lives_ms, err);
 }
 
@@ -154,8 +164,7 @@ void gate_new_link(struct gate *gate, char out[48])
     pthread_mutex_unlock(&gate->lock);
 }
 
-/* It holds once. */
-static int link_spend(struct gate *gate, const char *secret)
+int gate_spend_link(struct gate *gate, const char *secret)
 {
     uint8_t key[MST_KEY_BYTES];
     int found = 0;
@@ -192,8 +201,8 @@ enum mst_status gate_set_passphrase(struct mst_store *store, const char *passphr
     return mst_store_setting_put(store, passphrase_setting, hash, err);
 }
 
-static enum mst_status passphrase_fits(struct request *rq, const char *typed, int *fits,
-                                       struct mst_error *err)
+enum mst_status gate_passphrase_fits(struct request *rq, const char *typed, int *fits,
+                                     struct mst_error *err)
 {
     const char *hash;
     *fits = 0;
@@ -214,62 +223,6 @@ enum mst_status gate_has_passphrase(struct mst_store *store, int *out, struct ms
     *out = hash != NULL;
     mst_arena_free(arena);
     return status;
-}
-
-/* --- pace --------------------------------------------------------------------------------- */
-
-static struct client *client_of(struct gate *gate, const char *address)
-{
-    uint32_t hash = 2166136261u;
-    for (const char *c = address; *c; c++)
-        hash = (hash ^ (unsigned char)*c) * 16777619u;
-    struct client *oldest = NULL;
-    for (uint32_t n = 0; n < 8; n++) { /* of eight places the one that fits, else the stalest */
-        struct client *c = &gate->clients[(hash + n) % CLIENTS];
-        if (strcmp(c->address, address) == 0)
-            return c;
-        if (!oldest || c->seen_ms < oldest->seen_ms)
-            oldest = c;
-    }
-    *oldest = (struct client){0};
-    snprintf(oldest->address, sizeof oldest->address, "%s", address);
-    for (int p = 0; p < PACES; p++)
-        oldest->buckets[p].level = paces[p].most;
-    return oldest;
-}
-
-static int bucket_takes(struct bucket *b, double a_second, double most, int64_t now)
-{
-    b->level += b->at_ms ? (double)(now - b->at_ms) / 1000 * a_second : 0;
-    b->level = b->level < most ? b->level : most;
-    b->at_ms = now;
-    if (b->level < 1)
-        return 0;
-    b->level -= 1;
-    return 1;
-}
-
-static int pace_allows(struct request *rq, enum pace pace)
-{
-    struct gate *gate = rq->desk->gate;
-    struct timespec clock;
-    clock_gettime(CLOCK_MONOTONIC, &clock);
-    int64_t now = (int64_t)clock.tv_sec * 1000 + clock.tv_nsec / 1000000;
-    pthread_mutex_lock(&gate->lock);
-    struct client *client = client_of(gate, rq->client);
-    client->seen_ms = now;
-    int allowed = bucket_takes(&client->buckets[pace], paces[pace].a_second, paces[pace].most, now);
-    if (pace == PACE_SIGN_IN && allowed) {
-        if (gate->all_sign_ins.at_ms == 0)
-            gate->all_sign_ins.level = 60;
-        allowed = bucket_takes(&gate->all_sign_ins, 1, 60, now);
-    }
-    pthread_mutex_unlock(&gate->lock);
-    if (!allowed) {
-        reply_header(rq, "Retry-After", pace == PACE_SIGN_IN ? "12" : "1");
-        reply_error(rq, 429, "too_many", "too many requests in a short time; wait a moment");
-    }
-    return allowed;
 }
 
 /* --- sessions -------------------------------------------------------------------------------- */
@@ -304,36 +257,200 @@ static void session_remember(struct gate *gate, const struct mst_session *sessio
     pthread_mutex_unlock(&gate->lock);
 }
 
-static void sessions_forget(struct gate *gate)
+void gate_forget(struct gate *gate)
 {
     pthread_mutex_lock(&gate->lock);
     sodium_memzero(gate->sessions, sizeof gate->sessions);
     pthread_mutex_unlock(&gate->lock);
 }
 
-static void session_look(struct request *rq)
+/* Whose the session is: looked up each time, so that who leaves the class is out at once. 0:
+ * nobody's who may come in; *trouble: it cannot be told now. */
+static int person_look(struct request *rq, int *trouble)
 {
+    struct mst_error err;
+    rq->person = NULL;
+    if (!*rq->session.person)
+        return 1;
+    struct mst_person *person = mst_arena_alloc(rq->arena, 1, sizeof *person);
+    enum mst_status status =
+        person ? mst_person_get(rq->desk->store, rq->session.person, rq->arena, person, &err)
+               : MST_NO_MEMORY;
+    *trouble |= status != MST_OK && status != MST_NOT_FOUND;
+    if (status != MST_OK)
+        return 0;
+    if (person->left_ms != 0)
+        return 0;
+    rq->person = person;
+    return 1;
+}
+
+/* For 30 days from now on. */
+static void cookie_give(struct request *rq, const char *secret)
+{
+    reply_header(rq, "Set-Cookie",
+                 mst_arena_printf(rq->arena,
+                                  "mistara=%s; Path=/; HttpOnly; SameSite=Strict; "
+                                  "Max-Age=%lld%s",
+                                  secret, (long long)session_lives_ms / 1000,
+                                  rq->desk->loopback ? "" : "; Secure"));
+}
+
+/* 0: the book cannot be asked now. Whoever is signed in must not be told that they are not. */
+static int session_look(struct request *rq)
+{
+    int trouble = 0;
     const char *cookie = MHD_lookup_connection_value(rq->connection, MHD_COOKIE_KIND, "mistara");
     struct mst_error err;
     uint8_t key[MST_KEY_BYTES];
     if (!cookie || strlen(cookie) != 43)
-        return;
+        return 1;
     key_of(cookie, key);
     int64_t now = mst_store_now_ms();
-    if (!session_cached(rq->desk->gate, key, &rq->session)) {
-        if (mst_store_session_get(rq->desk->store, key, &rq->session, &err) != MST_OK)
-            return;
+    /* Where there are several desks another one may have ended the session: looked up each time. */
+    if (rq->desk->school || !session_cached(rq->desk->gate, key, &rq->session)) {
+        enum mst_status status = mst_store_session_get(rq->desk->store, key, &rq->session, &err);
+        if (status != MST_OK)
+            return status == MST_NOT_FOUND;
         session_remember(rq->desk->gate, &rq->session);
     }
-    if (now - rq->session.seen_ms > session_lives_ms)
-        return;
+    if (now - rq->session.seen_ms > session_lives_ms || !person_look(rq, &trouble))
+        return !trouble;
     rq->signed_in = 1;
+    /* Its end moves on with its use, in the browser and here, and is written once a day. */
     if (now - rq->session.seen_ms > seen_every_ms) {
+        cookie_give(rq, cookie);
         rq->session.seen_ms = now;
         session_remember(rq->desk->gate, &rq->session);
         if (mst_store_session_seen(rq->desk->store, key, now, &err) != MST_OK)
             log_event(rq->desk, "trouble", "%s", err.message);
     }
+    return 1;
+}
+
+enum mst_status gate_sign_in(struct request *rq, const char *person, struct mst_error *err)
+{
+    char secret[44];
+    random_text(secret, 43); /* 258 bits */
+    struct mst_session *session = &rq->session;
+    *session = (struct mst_session){0};
+    snprintf(session->person, sizeof session->person, "%s", person);
+    int trouble = 0;
+    if (!person_look(rq, &trouble))
+        return trouble
+                   ? mst_fail(err, MST_IO, "the book cannot be asked now; try again in a moment")
+                   : mst_fail(err, MST_NOT_FOUND, "this person is no longer in the class");
+    snprintf(session->role, sizeof session->role, "%s", role_of(rq));
+    key_of(secret, session->key);
+    random_text(session->token, 32);
+    session->made_ms = session->seen_ms = mst_store_now_ms();
+    enum mst_status status = mst_store_session_add(rq->desk->store, session, err);
+    if (status != MST_OK)
+        return status;
+    session_remember(rq->desk->gate, session);
+    rq->signed_in = 1;
+    cookie_give(rq, secret);
+    return MST_OK;
+}
+
+/* --- roles ------------------------------------------------------------------------------------
+ */
+
+const char *role_of(const struct request *rq)
+{
+    return rq->person ? rq->person->role : "teacher";
+}
+
+int is_learner(const struct request *rq)
+{
+    return rq->person && strcmp(rq->person->role, "learner") == 0;
+}
+
+static int refuse(struct request *rq, unsigned status, const char *code, const char *message)
+{
+    reply_error(rq, status, code, "%s", message);
+    return 0;
+}
+
+/* Whose a thing is that the first star of a path stands for. NULL: nobody's in particular. */
+struct owner {
+    const char *class_id, *person;
+};
+
+static enum mst_status owner_of(const struct request *rq, struct owner *out, struct mst_error *err)
+{
+    struct mst_store *store = rq->desk->store;
+    const char *id = rq->args[0];
+    enum mst_status status = MST_OK;
+    *out = (struct owner){0};
+    switch (rq->route->flags & OF_SOMETHING) {
+    case OF_CLASS:
+        out->class_id = id;
+        break;
+    case OF_PERSON: {
+        struct mst_person person = {0};
+        status = mst_person_get(store, id, rq->arena, &person, err);
+        *out = (struct owner){person.class_id, person.id};
+        break;
+    }
+    case OF_ASSIGNMENT: {
+        struct mst_assignment assignment = {0};
+        status = mst_assignment_get(store, id, rq->arena, &assignment, err);
+        out->class_id = assignment.class_id;
+        break;
+    }
+    case OF_SUBMISSION: {
+        struct mst_submission submission = {0};
+        status = mst_submission_get(store, id, rq->arena, &submission, err);
+        *out = (struct owner){submission.class_id, submission.person};
+        break;
+    }
+    case OF_UPLOAD: {
+        struct mst_upload upload = {0};
+        struct mst_submission submission = {0};
+        status = mst_upload_get(store, id, rq->arena, &upload, err);
+        *out = (struct owner){rq->person->class_id, upload.person};
+        if (status == MST_NOT_FOUND) { /* it may have become a submission, by the same id */
+            status = mst_submission_get(store, id, rq->arena, &submission, err);
+            *out = (struct owner){submission.class_id, submission.person};
+        }
+        break;
+    }
+    case OF_JOB: {
+        struct mst_job job = {0};
+        status = mst_store_job_get(store, id, rq->arena, &job, err);
+        *out = (struct owner){rq->person->class_id, job.about};
+        break;
+    }
+    default: /* a route with a star that does not say of what is the teacher's alone */
+        status = mst_fail(err, MST_NOT_FOUND, "there is nothing at this address");
+    }
+    return status;
+}
+
+/* The teacher may all but be a learner; the others what their role may, of their own class, and a
+ * learner of what is their own. What is another's is not there at all: 404 tells nothing. */
+static int role_allows(struct request *rq)
+{
+    struct mst_error err = {0};
+    struct owner owner;
+    const int flags = rq->route->flags;
+    const struct mst_person *who = rq->person;
+    if (!who)
+        return flags & MINE ? refuse(rq, 403, "forbidden", "this is a learner's own page") : 1;
+    if (!(is_learner(rq) ? flags & (LEARNER | MINE) : flags & ASSISTANT))
+        return refuse(rq, 403, "forbidden", "this is the teacher's");
+    if (!rq->args[0])
+        return 1;
+    enum mst_status status = owner_of(rq, &owner, &err);
+    if (status != MST_OK && status != MST_NOT_FOUND) {
+        reply_failed(rq, status, &err);
+        return 0;
+    }
+    int theirs = status == MST_OK && owner.class_id && strcmp(owner.class_id, who->class_id) == 0;
+    if (is_learner(rq) && (flags & OF_SOMETHING) != OF_ASSIGNMENT)
+        theirs = theirs && owner.person && strcmp(owner.person, who->id) == 0;
+    return theirs ? 1 : refuse(rq, 404, "not_found", "there is nothing at this address");
 }
 
 /* --- the gate ------------------------------------------------------------------------------------
@@ -389,12 +506,6 @@ static int token_fits(struct request *rq)
     return token && strlen(token) == len && sodium_memcmp(token, rq->session.token, len) == 0;
 }
 
-static int refuse(struct request *rq, unsigned status, const char *code, const char *message)
-{
-    reply_error(rq, status, code, "%s", message);
-    return 0;
-}
-
 int gate_lets_in(struct request *rq)
 {
     const char *host = MHD_lookup_connection_value(rq->connection, MHD_HEADER_KIND, "Host");
@@ -405,7 +516,10 @@ int gate_lets_in(struct request *rq)
         return refuse(rq, 421, "host", "this desk does not go by that name; allow it with --names");
     if (from_elsewhere(rq, host))
         return refuse(rq, 403, "token", "the request comes from another site");
-    session_look(rq);
+    if (!session_look(rq)) {
+        reply_header(rq, "Retry-After", "5");
+        return refuse(rq, 503, "busy", "the book cannot be asked now; try again in a moment");
+    }
     int flags = rq->route ? rq->route->flags : OPEN;
     if (!rq->signed_in && !pace_allows(rq, PACE_STRANGER))
         return 0;
@@ -415,138 +529,11 @@ int gate_lets_in(struct request *rq)
         return refuse(rq, 401, "sign_in", "sign in first");
     if (!asks_only && !(flags & NO_TOKEN) && !token_fits(rq))
         return refuse(rq, 403, "token", "the session's token is missing; load the page again");
-    if (strcmp(rq->session.role, "teacher") != 0)
-        return refuse(rq, 403, "forbidden", "this is the teacher's");
+    if (rq->person && !pace_allows(rq, PACE_LEARNER))
+        return 0;
+    if (!role_allows(rq))
+        return 0;
     if (flags & SOUND)
         return pace_allows(rq, PACE_SOUND);
     return 1;
-}
-
-/* --- handlers
- * ------------------------------------------------------------------------------------- */
-
-static enum mst_status session_reply(struct request *rq, struct mst_error *err)
-{
-    int set;
-    enum mst_status status = gate_has_passphrase(rq->desk->store, &set, err);
-    if (status != MST_OK)
-        return status;
-    struct mst_string *s = &rq->reply.body;
-    js_open(s, NULL, '{');
-    js_bool(s, "signed_in", rq->signed_in);
-    js_text(s, "token", rq->signed_in ? rq->session.token : NULL);
-    js_text(s, "role", rq->signed_in ? rq->session.role : NULL);
-    js_open(s, "ways", '[');
-    if (rq->desk->loopback)
-        js_text(s, NULL, "link");
-    if (set)
-        js_text(s, NULL, "passphrase");
-    js_close(s, ']');
-    js_bool(s, "passphrase", set);
-    js_text(s, "version", MISTARA_VERSION);
-    js_close(s, '}');
-    return MST_OK;
-}
-
-enum mst_status get_session(struct request *rq, struct mst_error *err)
-{
-    return session_reply(rq, err);
-}
-
-static enum mst_status session_begin(struct request *rq, struct mst_error *err)
-{
-    char secret[44];
-    random_text(secret, 43); /* 258 bits */
-    struct mst_session *session = &rq->session;
-    *session = (struct mst_session){.role = "teacher"};
-    key_of(secret, session->key);
-    random_text(session->token, 32);
-    session->made_ms = session->seen_ms = mst_store_now_ms();
-    enum mst_status status = mst_store_session_add(rq->desk->store, session, err);
-    if (status != MST_OK)
-        return status;
-    session_remember(rq->desk->gate, session);
-    rq->signed_in = 1;
-    reply_header(rq, "Set-Cookie",
-                 mst_arena_printf(rq->arena,
-                                  "mistara=%s; Path=/; HttpOnly; SameSite=Strict; "
-                                  "Max-Age=2592000%s",
-                                  secret, rq->desk->loopback ? "" : "; Secure"));
-    rq->reply.status = 201;
-    return session_reply(rq, err);
-}
-
-enum mst_status post_session(struct request *rq, struct mst_error *err)
-{
-    const char *link = NULL, *passphrase = NULL;
-    int fits = 0;
-    enum mst_status status = body_only(rq, "link passphrase", err);
-    if (status == MST_OK)
-        status = body_text(rq, "link", 200, &link, err);
-    if (status == MST_OK)
-        status = body_text(rq, "passphrase", PASSPHRASE_MOST, &passphrase, err);
-    if (status == MST_OK && !link == !passphrase)
-        status = mst_fail(err, MST_USAGE, "sign in with a link or with the passphrase");
-    if (status != MST_OK || !pace_allows(rq, PACE_SIGN_IN))
-        return status;
-    if (link && rq->desk->loopback)
-        fits = link_spend(rq->desk->gate, link);
-    else if (passphrase)
-        status = passphrase_fits(rq, passphrase, &fits, err);
-    if (status == MST_OK && !fits)
-        return reply_error(rq, 401, "sign_in",
-                           link ? "the link was used before, or is too old; start the desk again "
-                                  "for a new one"
-                                : "that is not the passphrase");
-    return status == MST_OK ? session_begin(rq, err) : status;
-}
-
-enum mst_status delete_session(struct request *rq, struct mst_error *err)
-{
-    enum mst_status status = mst_store_session_remove(rq->desk->store, rq->session.key, NULL, err);
-    sessions_forget(rq->desk->gate);
-    if (status != MST_OK)
-        return status;
-    reply_header(rq, "Set-Cookie", "mistara=; Path=/; HttpOnly; SameSite=Strict; Max-Age=0");
-    rq->reply.status = 204;
-    return MST_OK;
-}
-
-enum mst_status put_passphrase(struct request *rq, struct mst_error *err)
-{
-    const char *passphrase = NULL, *current = NULL;
-    int set, fits = 0;
-    enum mst_status status = body_only(rq, "passphrase current", err);
-    if (status == MST_OK)
-        status = body_text(rq, "passphrase", PASSPHRASE_MOST, &passphrase, err);
-    if (status == MST_OK)
-        status = body_text_or_null(rq, "current", PASSPHRASE_MOST, &current, err);
-    if (status == MST_OK && !passphrase)
-        status = mst_fail(err, MST_USAGE, "the member passphrase is missing");
-    if (status == MST_OK)
-        status = gate_has_passphrase(rq->desk->store, &set, err);
-    if (status != MST_OK || !pace_allows(rq, PACE_SIGN_IN))
-        return status;
-    if (set)
-        status = passphrase_fits(rq, current, &fits, err);
-    if (status == MST_OK && set && !fits)
-        return reply_error(rq, 403, "forbidden", "that is not the passphrase there is");
-    if (status == MST_OK)
-        status = gate_set_passphrase(rq->desk->store, passphrase, err);
-    if (status == MST_OK)
-        status = mst_store_session_remove(rq->desk->store, NULL, rq->session.key, err);
-    sessions_forget(rq->desk->gate);
-    rq->reply.status = status == MST_OK ? 204 : 0;
-    return status;
-}
-
-enum mst_status get_health(struct request *rq, struct mst_error *err)
-{
-    (void)err;
-    struct mst_string *s = &rq->reply.body;
-    js_open(s, NULL, '{');
-    js_text(s, "status", "ok");
-    js_text(s, "version", MISTARA_VERSION);
-    js_close(s, '}');
-    return MST_OK;
 }

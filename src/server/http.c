@@ -3,7 +3,9 @@
  * parameters and body are read, its handler runs (here or on a slow thread),
  * its reply is sent with the headers every reply has.
  */
-#include "desk.h"
+#include "answers.h"
+
+#include "pack.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,9 +14,8 @@
 #include <sys/uio.h>
 #include <time.h>
 #include <unistd.h>
-#include <zlib.h>
 
-enum { SOUND_MOST_MIB = 512, PACK_LEAST = 2048, FRESH = 0, READING, ELSEWHERE, READY };
+enum { SOUND_MOST_MIB = 512, FRESH = 0, READING, ELSEWHERE, READY };
 
 static int64_t now_us(void)
 {
@@ -50,6 +51,7 @@ static void reply_clear(struct request *rq)
     mst_string_free(&rq->reply.body);
     if (rq->reply.fd >= 0)
         close(rq->reply.fd);
+    answer_let_go(rq->reply.answer);
     int headers = rq->reply.header_count;
     const char *kept[REPLY_HEADERS_MOST][2];
     memcpy(kept, rq->reply.headers, sizeof kept);
@@ -66,7 +68,7 @@ static void reply_problem(struct request *rq, unsigned status, const char *code,
     js_open(s, NULL, '{');
     js_open(s, "error", '{');
     js_text(s, "code", code);
-    js_text(s, "message", message);
+    js_said(s, "message", message);
     js_null(s, "line");
     mst_string_adds(s, "}}");
 }
@@ -100,9 +102,14 @@ void reply_failed(struct request *rq, enum mst_status status, const struct mst_e
         [MST_MISMATCH] = {422, "mismatch"},
         [MST_INTERNAL] = {500, "internal"},
     };
-    if (status == MST_NO_MEMORY)
+    /* A database that cannot be reached is back in a while; a disk that failed is not. */
+    int later = status == MST_IO && rq->desk->school;
+    if (status == MST_NO_MEMORY || later)
         reply_header(rq, "Retry-After", "5");
-    reply_problem(rq, map[status].status, map[status].code, err->message);
+    if (later)
+        reply_problem(rq, 503, "busy", err->message);
+    else
+        reply_problem(rq, map[status].status, map[status].code, err->message);
 }
 
 static struct MHD_Response *response_of(struct request *rq)
@@ -116,6 +123,18 @@ static struct MHD_Response *response_of(struct request *rq)
             MHD_create_response_from_fd_at_offset64(reply->fd_bytes, reply->fd, reply->fd_offset);
         if (response)
             reply->fd = -1; /* closed with the response */
+    } else if (reply->answer) {
+        struct mst_span packed = answer_packed(reply->answer), sent = answer_body(reply->answer);
+        const char *accepts = head(rq, "Accept-Encoding");
+        if (packed.len && accepts && strstr(accepts, "gzip") && !strstr(accepts, "gzip;q=0")) {
+            sent = packed;
+            reply_header(rq, "Content-Encoding", "gzip");
+        }
+        response = MHD_create_response_from_buffer_with_free_callback_cls(
+            reply->status == 304 ? 0 : sent.len, (void *)(uintptr_t)sent.ptr, answer_let_go,
+            reply->answer);
+        if (response)
+            reply->answer = NULL; /* let go with the response */
     } else if (reply->kept.ptr) {
         response = MHD_create_response_from_buffer(
             reply->kept.len, (void *)(uintptr_t)reply->kept.ptr, MHD_RESPMEM_PERSISTENT);
@@ -140,24 +159,13 @@ static void pack(struct request *rq)
         !strstr(accepts, "gzip") || strstr(accepts, "gzip;q=0") ||
         strcmp(rq->url, "/api/session") == 0)
         return;
-    z_stream z = {0};
-    if (deflateInit2(&z, 4, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY) != Z_OK)
+    struct mst_string small = gzip_of(body->ptr, body->len, 4);
+    if (!small.ptr)
         return;
-    size_t room = deflateBound(&z, body->len);
-    char *packed = malloc(room);
-    z.next_in = (unsigned char *)body->ptr;
-    z.avail_in = (unsigned)body->len;
-    z.next_out = (unsigned char *)packed;
-    z.avail_out = (unsigned)room;
-    if (packed && deflate(&z, Z_FINISH) == Z_STREAM_END) {
-        mst_string_free(body);
-        *body = (struct mst_string){packed, z.total_out, room, 0};
-        packed = NULL;
-        reply_header(rq, "Content-Encoding", "gzip");
-        reply_header(rq, "Vary", "Accept-Encoding");
-    }
-    free(packed);
-    deflateEnd(&z);
+    mst_string_free(body);
+    *body = small;
+    reply_header(rq, "Content-Encoding", "gzip");
+    reply_header(rq, "Vary", "Accept-Encoding");
 }
 
 static const char api_policy[] = "default-src 'none'; frame-ancestors 'none'; sandbox";
@@ -293,13 +301,11 @@ static int is_utf8(const char *text, size_t len)
     return 1;
 }
 
-static enum MHD_Result one_param(void *cls, enum MHD_ValueKind kind, const char *name,
-                                 size_t name_len, const char *value, size_t value_len)
+int http_param(struct request *rq, const char *name, size_t name_len, const char *value,
+               size_t value_len)
 {
-    (void)kind;
-    struct request *rq = cls;
     if (rq->reply.status)
-        return MHD_NO;
+        return 0;
     if (!is_utf8(name, name_len) || (value && !is_utf8(value, value_len))) {
         reply_error(rq, 400, "usage", "the address holds bytes that are no text");
     } else if (!is_word_of(rq->route->params, name) &&
@@ -313,7 +319,14 @@ static enum MHD_Result one_param(void *cls, enum MHD_ValueKind kind, const char 
     } else {
         rq->params[rq->param_count++] = (struct param){name, value ? value : ""};
     }
-    return rq->reply.status ? MHD_NO : MHD_YES;
+    return rq->reply.status == 0;
+}
+
+static enum MHD_Result one_param(void *cls, enum MHD_ValueKind kind, const char *name,
+                                 size_t name_len, const char *value, size_t value_len)
+{
+    (void)kind;
+    return http_param(cls, name, name_len, value, value_len) ? MHD_YES : MHD_NO;
 }
 
 /* --- bodies ------------------------------------------------------------------------ */
@@ -368,7 +381,7 @@ static void body_more(struct request *rq, const char *bytes, size_t len)
             reply_failed(rq, status, &err);
     } else if (rq->body_bytes > BODY_MOST) {
         reply_error(rq, 413, "too_large", "a body may have at most %d KiB", BODY_MOST >> 10);
-    } else if (rq->route && rq->route->flags & JSON) {
+    } else if (rq->route && rq->route->flags & (JSON | PART)) {
         mst_string_add(&rq->body, bytes, len);
     }
 }
@@ -376,12 +389,12 @@ static void body_more(struct request *rq, const char *bytes, size_t len)
 static void body_done(struct request *rq)
 {
     json_error_t why;
-    if (!rq->route || !(rq->route->flags & JSON))
-        return;
     if (rq->body.failed) {
         reply_error(rq, 503, "no_memory", "memory ran out; try again in a moment");
         return;
     }
+    if (!rq->route || !(rq->route->flags & JSON))
+        return;
     rq->json = rq->body.len ? json_loadb(rq->body.ptr, rq->body.len, JSON_REJECT_DUPLICATES, &why)
                             : json_object();
     if (!rq->json)
@@ -392,12 +405,37 @@ static void body_done(struct request *rq)
 
 /* --- a request's life ------------------------------------------------------------------ */
 
+/* An answer that is kept, or was just made, unless the browser still has it. */
+static void reply_answer(struct request *rq, struct answer *answer)
+{
+    const char *known = head(rq, "If-None-Match");
+    rq->reply.answer = answer;
+    rq->reply.status = known && strstr(known, answer_etag(answer)) ? 304 : 0;
+    reply_header(rq, "ETag", answer_etag(answer));
+    reply_header(rq, "Cache-Control", "private, no-cache");
+    if (!rq->desk->loopback)
+        reply_header(rq, "Vary", "Accept-Encoding");
+}
+
+static int is_kept(struct request *rq)
+{
+    struct answer *answer = rq->route && rq->route->flags & PURE ? answer_find(rq) : NULL;
+    if (answer)
+        reply_answer(rq, answer);
+    return answer != NULL;
+}
+
 void http_run(struct request *rq)
 {
     struct mst_error err = {0};
     enum mst_status status = rq->route ? rq->route->run(rq, &err) : page_reply(rq, &err);
-    if (status != MST_OK)
+    if (status != MST_OK) {
         reply_failed(rq, status, &err);
+    } else if (rq->route && rq->route->flags & PURE && rq->reply.status == 0) {
+        struct answer *answer = answer_keep(rq, &rq->reply.body);
+        if (answer)
+            reply_answer(rq, answer);
+    }
 }
 
 static struct request *request_new(struct desk *desk, struct MHD_Connection *connection,
@@ -478,7 +516,9 @@ enum MHD_Result http_answer(void *cls, struct MHD_Connection *connection, const 
             reply_header(rq, "Retry-After", "5");
             reply_error(rq, 503, "busy", "the desk is closing");
         }
-        if (!rq->reply.status && rq->route && rq->route->flags & SLOW) {
+        if (!rq->reply.status && is_kept(rq)) {
+            /* nothing is left to do */
+        } else if (!rq->reply.status && rq->route && rq->route->flags & SLOW) {
             rq->state = ELSEWHERE;
             if (slow_take(rq))
                 return MHD_YES;
@@ -504,6 +544,7 @@ void http_completed(void *cls, struct MHD_Connection *connection, void **slot,
     mst_store_incoming_drop(rq->incoming);
     if (rq->reply.fd >= 0)
         close(rq->reply.fd);
+    answer_let_go(rq->reply.answer);
     mst_string_free(&rq->reply.body);
     mst_string_free(&rq->body);
     json_decref(rq->json);

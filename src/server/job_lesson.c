@@ -1,22 +1,11 @@
 /* job_lesson.c – a lesson made into what is printed, shown and heard: the builder at work. */
-#include "desk.h"
+#include "hear.h"
 
 #include <mistara/build.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-/* The part of "takes/k3v9x2m4q7w1t5za.flac" that names a take of the desk; its ending is of no
- * account. NULL: it names none. */
-static const char *take_named(const char *file, struct mst_arena *arena)
-{
-    static const char before[] = "takes/";
-    if (strncmp(file, before, sizeof before - 1) != 0)
-        return NULL;
-    file += sizeof before - 1;
-    return mst_arena_strndup(arena, file, strcspn(file, "./"));
-}
 
 static enum mst_status sound_of(struct desk *desk, const char *id, struct mst_arena *arena,
                                 struct mst_kept_take *take, const char **path,
@@ -42,7 +31,11 @@ static enum mst_status takes_find(struct desk *desk, struct mst_lesson *lesson,
         if (status != MST_OK && status != MST_NOT_FOUND)
             return status;
     }
-    return MST_OK;
+    struct mst_kept_take told;
+    const char *id = take_named(lesson->narration, arena);
+    enum mst_status status =
+        id ? sound_of(desk, id, arena, &told, &lesson->narration_path, err) : MST_NOT_FOUND;
+    return status == MST_NOT_FOUND ? MST_OK : status;
 }
 
 /* One more take, as the request named it. */
@@ -185,6 +178,65 @@ static enum mst_status files_lay_out(struct work *work, const char *built,
     return MST_OK;
 }
 
+/* --- how its takes are heard ------------------------------------------------------------- */
+
+struct known_voice {
+    const char *name;
+    struct mst_voice *voice;
+    struct known_voice *next;
+};
+struct lesson_ear {
+    struct work *work;
+    const struct mst_lesson *lesson;
+    struct known_voice *voices; /* opened so far */
+};
+
+static enum mst_status voice_find(struct lesson_ear *ear, const char *name,
+                                  const struct mst_voice **out, struct mst_error *err)
+{
+    *out = NULL;
+    for (struct known_voice *one = ear->voices; one; one = one->next) {
+        if (strcmp(one->name, name) == 0) {
+            *out = one->voice;
+            return MST_OK;
+        }
+    }
+    struct known_voice *one = mst_arena_alloc(ear->work->arena, 1, sizeof *one);
+    if (!one)
+        return no_memory(err);
+    *one = (struct known_voice){.name = name, .next = ear->voices};
+    enum mst_status status = voice_kept(ear->work->desk, name, &one->voice, err);
+    if (status != MST_OK)
+        return status;
+    ear->voices = one;
+    *out = one->voice;
+    return MST_OK;
+}
+
+/* With the voice that the take names, else the lesson's; with the edges set by hand. */
+static enum mst_status ear_prepare(void *cls, int32_t n, const struct mst_hearing *hearing,
+                                   struct mst_listen_options *io, struct mst_error *err)
+{
+    struct lesson_ear *ear = cls;
+    struct mst_arena *arena = ear->work->arena;
+    struct mst_kept_take take;
+    struct mst_pin *pins = NULL;
+    const char *id = take_named(ear->lesson->takes[n].file, arena);
+    enum mst_status status = id ? mst_store_take_get(ear->work->desk->store, id, arena, &take, err)
+                                : MST_OK; /* a file of the lesson's own: there is none here */
+    if (!id || status != MST_OK)
+        return status;
+    int own = take.voice && *take.voice;
+    const char *name = own ? take.voice : ear->lesson->voice;
+    if (name && *name)
+        status = voice_find(ear, name, &io->voice, err);
+    io->keep_voice = own && take.keep_voice;
+    if (status == MST_OK)
+        status = take_pins(&take, hearing->script, arena, &pins, &io->pin_count, err);
+    io->pins = pins;
+    return status;
+}
+
 static void result_write(struct mst_string *s, const struct mst_built *made)
 {
     js_open(s, NULL, '{');
@@ -206,8 +258,10 @@ enum mst_status job_lesson(struct work *work, struct mst_error *err)
     const char *id = json_string_value(json_object_get(work->input, "lesson"));
     const char *take = json_string_value(json_object_get(work->input, "take"));
     struct mst_build_progress progress = {building, work};
-    struct mst_build_options options = {.progress = &progress};
-    struct mst_lesson lesson;
+    struct mst_lesson lesson = {0};
+    struct lesson_ear hears = {.work = work, .lesson = &lesson};
+    struct mst_build_ear ear = {ear_prepare, &hears};
+    struct mst_build_options options = {.progress = &progress, .ear = &ear};
     struct mst_typeset *ts = NULL;
     struct mst_built made = {0};
     int zip = 0;
@@ -233,6 +287,8 @@ enum mst_status job_lesson(struct work *work, struct mst_error *err)
         status = files_lay_out(work, built, &made, err);
     if (status == MST_OK)
         result_write(&work->result, &made);
+    for (struct known_voice *one = hears.voices; one; one = one->next)
+        mst_voice_free(one->voice);
     typeset_give_back(desk, ts);
     return status;
 }

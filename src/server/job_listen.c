@@ -1,5 +1,5 @@
 /* job_listen.c – listening to a take, comparing two, learning a voice: the ear at work. */
-#include "desk.h"
+#include "hear.h"
 
 #include <mistara/report.h>
 #include <mistara/shelf.h>
@@ -48,7 +48,9 @@ void job_take_ended(struct work *work, enum mst_status status, const struct mst_
     const char *id = json_string_value(json_object_get(work->input, "take"));
     struct mst_kept_take take;
     struct mst_error trouble;
-    if (!id || strcmp(work->job.kind, "listen") != 0 || status == MST_OK)
+    int listens =
+        strcmp(work->job.kind, "listen") == 0 || strcmp(work->job.kind, "submission") == 0;
+    if (!id || !listens || status == MST_OK)
         return;
     if (mst_store_take_get(work->desk->store, id, work->arena, &take, &trouble) != MST_OK)
         return;
@@ -96,97 +98,6 @@ enum mst_status takes_recover(struct desk *desk, struct mst_error *err)
     return status;
 }
 
-/* --- one take heard ------------------------------------------------------------- */
-
-struct heard {
-    struct mst_kept_take take;
-    const char *path;
-    struct mst_hearing *hearing;
-    struct mst_measures *measures;
-};
-
-static enum mst_status pins_of(struct work *work, const struct mst_kept_take *take,
-                               const struct mst_script *script, struct mst_pin **out, size_t *count,
-                               struct mst_error *err)
-{
-    json_t *pins = json_loads(take->pins, 0, NULL), *pin;
-    size_t n;
-    *count = 0;
-    *out = mst_arena_alloc(work->arena, json_array_size(pins) + 1, sizeof **out);
-    enum mst_status status = *out ? MST_OK : no_memory(err);
-    json_array_foreach(pins, n, pin)
-    {
-        struct mst_addr at = {0};
-        const char *text = json_string_value(json_object_get(pin, "at"));
-        if (status != MST_OK || !text ||
-            sscanf(text, "%d:%d:%d", &at.sura, &at.verse, &at.word) != 3)
-            continue;
-        for (int32_t w = 0; w < mst_script_word_count(script); w++) {
-            struct mst_addr word = mst_script_word_addr(script, w);
-            if (word.sura != at.sura || word.verse != at.verse || word.word != at.word)
-                continue;
-            (*out)[(*count)++] =
-                (struct mst_pin){w, (int32_t)json_integer_value(json_object_get(pin, "sound")),
-                                 (int32_t)json_integer_value(json_object_get(pin, "ms"))};
-            break;
-        }
-    }
-    json_decref(pins);
-    return status;
-}
-
-static enum mst_status hear(struct work *work, const char *id, const struct mst_voice *voice,
-                            double from, double to, int listen, struct heard *out,
-                            struct mst_error *err)
-{
-    struct desk *desk = work->desk;
-    struct mst_range range;
-    struct mst_reading_options how;
-    struct mst_ear_progress progress = {work_report, work};
-    struct mst_pin *pins = NULL;
-    size_t pin_count = 0;
-    *out = (struct heard){0};
-    enum mst_status status = mst_store_take_get(desk->store, id, work->arena, &out->take, err);
-    if (status == MST_OK)
-        status = mst_range_parse(desk->text, mst_span_of(out->take.passage), &range, err);
-    json_t *options = status == MST_OK ? json_loads(out->take.how, 0, NULL) : NULL;
-    if (status == MST_OK)
-        status = how_of_json(desk->text, options, work->arena, &how, err);
-    out->path =
-        status == MST_OK ? mst_store_sound_path(desk->store, out->take.hash, work->arena) : NULL;
-    work_stage(work, "reading the sound", from, from + (to - from) * (listen ? 0.3 : 1));
-    if (status == MST_OK)
-        status =
-            mst_hearing_open(desk->text, &out->path, 1, range, &how, &progress, &out->hearing, err);
-    if (status == MST_OK)
-        status = pins_of(work, &out->take, out->hearing->script, &pins, &pin_count, err);
-    struct mst_listen_options listening = {.voice = voice,
-                                           .keep_voice = voice && out->take.keep_voice,
-                                           .pins = pins,
-                                           .pin_count = pin_count,
-                                           .progress = &progress};
-    if (listen)
-        work_stage(work, "listening", from + (to - from) * 0.3, to);
-    if (status == MST_OK && listen)
-        status = mst_hearing_listen(out->hearing, &listening, err);
-    json_decref(options);
-    return status;
-}
-
-static enum mst_status voice_of(struct desk *desk, const struct mst_kept_take *take,
-                                struct mst_voice **out, struct mst_error *err)
-{
-    struct mst_shelf *shelf = NULL;
-    *out = NULL;
-    if (!take->voice)
-        return MST_OK;
-    enum mst_status status = mst_shelf_open(mst_store_folder(desk->store), &shelf, err);
-    if (status == MST_OK)
-        status = mst_shelf_get(shelf, take->voice, out, err);
-    mst_shelf_close(shelf);
-    return status;
-}
-
 /* --- listen ------------------------------------------------------------------------ */
 
 static enum mst_status report_put(const char *folder, const char *name, struct mst_string *s,
@@ -200,8 +111,9 @@ static enum mst_status report_put(const char *folder, const char *name, struct m
     return status;
 }
 
+/* pages: those for paper and browser too. */
 static enum mst_status reports_write(struct work *work, struct mst_report *report,
-                                     const char *folder, struct mst_error *err)
+                                     const char *folder, int pages, struct mst_error *err)
 {
     static const char *const codes[] = {"en", "ar"};
     static const char *const plain[] = {"words.vtt", "sounds.tsv", "labels.txt"};
@@ -217,14 +129,15 @@ static enum mst_status reports_write(struct work *work, struct mst_report *repor
     }
     for (int lang = 0; lang < 2 && status == MST_OK; lang++) {
         report->lang = lang ? MST_LANG_AR : MST_LANG_EN;
-        status = mst_report_html(report, NULL, &s, err);
+        if (pages)
+            status = mst_report_html(report, NULL, &s, err);
         snprintf(name, sizeof name, "report-%s.html", codes[lang]);
-        if (status == MST_OK)
+        if (status == MST_OK && pages)
             status = report_put(folder, name, &s, work->arena, err);
-        if (status == MST_OK)
+        if (status == MST_OK && pages)
             status = mst_report_pdf(report, NULL, &s, err);
         snprintf(name, sizeof name, "report-%s.pdf", codes[lang]);
-        if (status == MST_OK)
+        if (status == MST_OK && pages)
             status = report_put(folder, name, &s, work->arena, err);
         mst_string_free(&s);
         mst_report_json(report, &s);
@@ -238,18 +151,99 @@ static enum mst_status reports_write(struct work *work, struct mst_report *repor
     return status;
 }
 
-enum mst_status job_listen(struct work *work, struct mst_error *err)
+/* What the model take measures, heard with its own voice. */
+static enum mst_status model_measure(struct work *work, const struct mst_kept_take *row, double to,
+                                     struct mst_length_model *out, struct mst_error *err)
+{
+    struct mst_voice *own = NULL;
+    struct heard model = {0};
+    enum mst_status status = take_voice(work->desk, row, &own, err);
+    if (status == MST_OK && lengths_find(work->desk, row, own, out)) {
+        mst_voice_free(own);
+        return MST_OK;
+    }
+    if (status == MST_OK)
+        status = take_hear(work, row->id, own, 0, to, 1, &model, err);
+    if (status == MST_OK)
+        status =
+            mst_measure(model.hearing->timeline, NULL, model.hearing->arena, &model.measures, err);
+    if (status == MST_OK)
+        status = mst_length_model_make((const struct mst_measures *const[]){model.measures}, 1, out,
+                                       err);
+    if (status == MST_OK)
+        lengths_keep(work->desk, row, own, out);
+    mst_hearing_close(model.hearing);
+    mst_voice_free(own);
+    return status;
+}
+
+/* The lengths to expect: those of the model take, else those kept with the take's voice. *out NULL:
+ * nothing is known. *name: whose they are. */
+static enum mst_status lengths_expected(struct work *work, const struct mst_kept_take *take,
+                                        const struct mst_voice *voice, double to,
+                                        struct mst_length_model *room,
+                                        const struct mst_length_model **out, const char **name,
+                                        struct mst_error *err)
+{
+    struct mst_kept_take row;
+    struct mst_error why = {0};
+    *out = voice && !take->model ? mst_voice_lengths(voice) : NULL;
+    *name = *out ? take->voice : NULL;
+    if (!take->model)
+        return MST_OK;
+    enum mst_status status =
+        mst_store_take_get(work->desk->store, take->model, work->arena, &row, &why);
+    if (status == MST_OK)
+        status = model_measure(work, &row, to, room, &why);
+    if (status != MST_OK)
+        return mst_fail(err, status, "the model take: %.400s", why.message);
+    *out = room;
+    *name = row.name;
+    return MST_OK;
+}
+
+enum mst_status take_faults(struct work *work, const struct mst_hearing *hearing,
+                            const struct mst_voice *judge, struct mst_fault_report **out,
+                            struct mst_error *err)
+{
+    const char *path = mst_faults_default_path(work->arena);
+    struct mst_fault_list *list = NULL;
+    struct mst_similar *similar = NULL;
+    enum mst_status status = path ? mst_faults_read(&path, 1, work->arena, &list, err) : MST_OK;
+    if (status == MST_OK)
+        status = mst_similar_open(work->desk->text, &similar, err);
+    if (status == MST_OK)
+        status = mst_fault_look(hearing->timeline, hearing->features, judge, list, similar, 0,
+                                work->arena, out, err);
+    mst_similar_close(similar);
+    return status;
+}
+
+/* Was the voice learned from this take, or is nothing known of that? Then it cannot judge it. */
+static int voice_is_its_own(struct work *work, const struct mst_kept_take *take)
+{
+    struct mst_kept_voice kept = {.takes = NULL};
+    struct mst_error unknown;
+    return mst_store_voice_get(work->desk->store, take->voice, work->arena, &kept, &unknown) !=
+               MST_OK ||
+           kept.made_ms == 0 || !kept.takes || strstr(kept.takes, take->id);
+}
+
+enum mst_status take_listen(struct work *work, const char *id,
+                            const struct mst_measure_limits *limits, const struct goes_on *then,
+                            struct mst_error *err)
 {
     struct desk *desk = work->desk;
-    const char *id = json_string_value(json_object_get(work->input, "take"));
     const char *folder = NULL;
     struct mst_kept_take take = {0};
     struct mst_voice *voice = NULL;
-    struct heard heard = {0}, model = {0};
+    struct heard heard = {0};
     struct mst_length_model lengths;
+    const char *model_name = NULL;
     const struct mst_length_model *expected = NULL;
     struct mst_finding *findings = NULL;
     size_t finding_count = 0;
+    struct mst_fault_report *faults = NULL;
     struct take_change begun = {.state = MST_KEPT_LISTENING, .report = -1};
 
     enum mst_status status = id ? take_change(desk, id, work->job.id, &begun, err)
@@ -257,31 +251,23 @@ enum mst_status job_listen(struct work *work, struct mst_error *err)
     if (status == MST_OK)
         status = mst_store_take_get(desk->store, id, work->arena, &take, err);
     if (status == MST_OK)
-        status = voice_of(desk, &take, &voice, err);
+        status = take_voice(desk, &take, &voice, err);
     double middle = take.model ? 0.45 : 0;
-    if (status == MST_OK && take.model) {
-        struct mst_error why = {0};
-        status = hear(work, take.model, NULL, 0, middle, 1, &model, &why);
-        if (status == MST_OK)
-            status = mst_measure(model.hearing->timeline, NULL, model.hearing->arena,
-                                 &model.measures, &why);
-        if (status == MST_OK)
-            status = mst_length_model_make((const struct mst_measures *const[]){model.measures}, 1,
-                                           &lengths, &why);
-        if (status == MST_OK)
-            expected = &lengths;
-        else
-            status = mst_fail(err, status, "the model take: %.400s", why.message);
-    } else if (voice) {
-        expected = mst_voice_lengths(voice);
-    }
     if (status == MST_OK)
-        status = hear(work, id, voice, middle, 0.92, 1, &heard, err);
+        status =
+            lengths_expected(work, &take, voice, middle, &lengths, &expected, &model_name, err);
+    if (status == MST_OK)
+        status = take_hear(work, id, voice, middle, 0.92, 1, &heard, err);
     if (status == MST_OK)
         status = mst_measure_by(heard.hearing->timeline, expected, heard.hearing->arena,
                                 &heard.measures, err);
     if (status == MST_OK)
-        status = mst_find(heard.measures, NULL, work->arena, &findings, &finding_count, err);
+        status = mst_find(heard.measures, limits, work->arena, &findings, &finding_count, err);
+    /* its own voice cannot judge its sounds; a submission is judged by who goes on with it */
+    if (status == MST_OK && !then) {
+        const struct mst_voice *judge = voice && !voice_is_its_own(work, &take) ? voice : NULL;
+        status = take_faults(work, heard.hearing, judge, &faults, err);
+    }
     if (status == MST_OK)
         status = mst_store_report_folder(desk->store, id, work->arena, &folder, err);
     if (status == MST_OK) {
@@ -293,10 +279,13 @@ enum mst_status job_listen(struct work *work, struct mst_error *err)
                                     .measures = heard.measures,
                                     .findings = findings,
                                     .finding_count = finding_count,
-                                    .model_name = take.model ? model.take.name
-                                                  : expected ? take.voice
-                                                             : NULL};
-        status = reports_write(work, &report, folder, err);
+                                    .faults = faults,
+                                    .model_name = model_name};
+        status = reports_write(work, &report, folder, !then, err);
+    }
+    if (status == MST_OK && then) {
+        struct listened listened = {heard.hearing, heard.measures, findings, finding_count};
+        status = then->run(work, &listened, then->with, err);
     }
     if (status == MST_OK) {
         struct take_change done = {.state = MST_KEPT_HEARD,
@@ -306,9 +295,14 @@ enum mst_status job_listen(struct work *work, struct mst_error *err)
         status = take_change(desk, id, work->job.id, &done, err);
     }
     mst_hearing_close(heard.hearing);
-    mst_hearing_close(model.hearing);
     mst_voice_free(voice);
     return status;
+}
+
+enum mst_status job_listen(struct work *work, struct mst_error *err)
+{
+    const char *id = json_string_value(json_object_get(work->input, "take"));
+    return take_listen(work, id, NULL, NULL, err);
 }
 
 /* --- compare -------------------------------------------------------------------------- */
@@ -326,9 +320,9 @@ enum mst_status job_compare(struct work *work, struct mst_error *err)
         struct mst_voice *voice = NULL;
         status = mst_store_take_get(work->desk->store, id ? id : "", work->arena, &take, err);
         if (status == MST_OK)
-            status = voice_of(work->desk, &take, &voice, err);
+            status = take_voice(work->desk, &take, &voice, err);
         if (status == MST_OK)
-            status = hear(work, id, voice, 0.5 * n, 0.5 * (n + 1), 1, &heard[n], err);
+            status = take_hear(work, id, voice, 0.5 * n, 0.5 * (n + 1), 1, &heard[n], err);
         if (status == MST_OK)
             status = mst_measure(heard[n].hearing->timeline, NULL, heard[n].hearing->arena,
                                  &heard[n].measures, err);
@@ -391,8 +385,8 @@ enum mst_status job_voice(struct work *work, struct mst_error *err)
     for (; opened < count && status == MST_OK; opened++) {
         const char *id = json_string_value(json_array_get(takes, opened));
         double step = 0.3 / (double)count;
-        status = hear(work, id ? id : "", NULL, step * (double)opened, step * (double)(opened + 1),
-                      0, &heard[opened], err);
+        status = take_hear(work, id ? id : "", NULL, step * (double)opened,
+                           step * (double)(opened + 1), 0, &heard[opened], err);
         hearings[opened] = heard[opened].hearing;
     }
     struct mst_learn_options options = {.from = from, .progress = &progress};

@@ -2,7 +2,7 @@
  * jobs.c – long work: written down, done by threads of its own one after
  * another, told to whoever watches, begun again after a crash.
  */
-#include "desk.h"
+#include "hear.h"
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -22,7 +22,12 @@ static const struct kind {
              {"compare", job_compare},
              {"voice", job_voice},
              {"sheet", job_sheet},
-             {"lesson", job_lesson}};
+             {"film", job_film},
+             {"lesson", job_lesson},
+             {"submission", job_submission},
+             {"propose", job_propose},
+             {"enrol", job_enrol},
+             {"pinch", job_pinch}};
 
 struct jobs {
     struct desk *desk;
@@ -54,6 +59,8 @@ static const char *type_of(const char *name)
                                            {".json", "application/json; charset=utf-8"},
                                            {".mp4", "video/mp4"},
                                            {".webm", "video/webm"},
+                                           {".wav", "audio/wav"},
+                                           {".flac", "audio/flac"},
                                            {".zip", "application/zip"}};
     const char *ending = strrchr(name, '.');
     for (size_t n = 0; ending && n < sizeof types / sizeof types[0]; n++)
@@ -124,7 +131,7 @@ void job_json(struct desk *desk, struct mst_string *s, const char *key, const st
     js_date(s, "started", job->started_ms);
     js_date(s, "ended", job->ended_ms);
     js_integer(s, "attempts", job->attempts);
-    js_text(s, "reason", job->reason);
+    js_said(s, "reason", job->reason);
     js_raw(s, "result", job->result);
     files_json(desk, s, job);
     js_close(s, '}');
@@ -165,7 +172,7 @@ int work_report(void *cls, double done)
         work->said_ms = now;
         work_say(work);
     }
-    return atomic_load(&work->cancelled) || atomic_load(&work->parted);
+    return atomic_load(&work->cancelled) || atomic_load(&work->parted) || atomic_load(&work->lost);
 }
 
 void work_stage(struct work *work, const char *doing, double from, double to)
@@ -177,23 +184,70 @@ void work_stage(struct work *work, const char *doing, double from, double to)
     work_report(work, 0);
 }
 
+enum mst_status work_effect(struct work *work, struct mst_error *err)
+{
+    enum mst_status status = mst_store_begin(work->desk->store, err);
+    work->effect = status == MST_OK;
+    return status;
+}
+
+/* The job's end and, where it failed, what that means for the take and the submission: as one with
+ * what came of it. */
+static enum mst_status written_end(struct work *work, enum mst_status status,
+                                   const struct mst_error *err, struct mst_error *trouble)
+{
+    struct mst_store *store = work->desk->store;
+    enum mst_job_state state = status == MST_OK          ? MST_JOB_DONE
+                               : status == MST_CANCELLED ? MST_JOB_CANCELLED
+                                                         : MST_JOB_FAILED;
+    enum mst_status written = work->effect ? MST_OK : mst_store_begin(store, trouble);
+    if (written != MST_OK)
+        return written;
+    struct mst_error said = *err;
+    if (status != MST_OK)
+        path_hide(work->desk, &said);
+    job_take_ended(work, status, &said);
+    submission_ended(work, status, &said);
+    written = mst_store_job_end(store, work->job.id, state, status == MST_OK ? NULL : said.message,
+                                status == MST_OK ? work->result.ptr : NULL, trouble);
+    work->effect = 0;
+    return mst_store_settle(store, written, trouble);
+}
+
+/* Trouble with the book itself is not the recording's fault: where others can, it is tried again.
+ */
+static int worth_another_try(const struct work *work, enum mst_status status)
+{
+    return mst_store_shared(work->desk->store) && work->job.attempts < ATTEMPTS_MOST &&
+           (status == MST_IO || status == MST_MISMATCH);
+}
+
 static void work_end(struct work *work, enum mst_status status, const struct mst_error *err)
 {
     struct desk *desk = work->desk;
-    struct mst_error trouble;
-    enum mst_status written;
-    if (status != MST_OK && atomic_load(&work->parted) && !atomic_load(&work->cancelled)) {
-        written = mst_store_job_put_back(desk->store, work->job.id, &trouble);
-    } else {
-        enum mst_job_state state = status == MST_OK          ? MST_JOB_DONE
-                                   : status == MST_CANCELLED ? MST_JOB_CANCELLED
-                                                             : MST_JOB_FAILED;
-        written = mst_store_job_end(desk->store, work->job.id, state,
-                                    status == MST_OK ? NULL : err->message,
-                                    status == MST_OK ? work->result.ptr : NULL, &trouble);
-        job_take_ended(work, status, err);
+    struct mst_error trouble = {0};
+    enum mst_status written = MST_OK;
+    if (status != MST_OK && work->effect) {
+        (void)!mst_store_settle(desk->store, status, NULL);
+        work->effect = 0;
     }
-    if (written != MST_OK)
+    int parted = status != MST_OK && atomic_load(&work->parted) && !atomic_load(&work->cancelled);
+    if (status != MST_OK && atomic_load(&work->lost))
+        log_event(desk, "job", "%s: given to someone else meanwhile", work->job.kind);
+    else if (parted || (status != MST_OK && worth_another_try(work, status)))
+        written = mst_store_job_put_back(desk->store, work->job.id, parted, &trouble);
+    else
+        written = written_end(work, status, err, &trouble);
+    /* What it did cannot be kept: then at least that is said. */
+    if (status == MST_OK && written != MST_OK && written != MST_NOT_FOUND &&
+        written != MST_CANCELLED && !worth_another_try(work, written)) {
+        struct mst_error why = trouble;
+        written = written_end(work, written, &why, &trouble);
+    }
+    /* NOT_FOUND: deleted with whose it was; CANCELLED: that, or someone else's now. */
+    if (written == MST_CANCELLED)
+        written = mst_store_job_leftovers(desk->store, &trouble);
+    if (written != MST_OK && written != MST_NOT_FOUND && written != MST_CANCELLED)
         log_event(desk, "trouble", "%s", trouble.message);
 }
 
@@ -201,7 +255,8 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
 {
     struct mst_error err = {0};
     json_error_t why;
-    struct work work = {.desk = jobs->desk, .job = job, .arena = arena, .to = 1};
+    struct work work = {
+        .desk = jobs->desk, .job = job, .arena = arena, .to = 1, .held_ms = now_ms()};
     work.input = json_loads(job.input, 0, &why);
     pthread_mutex_lock(&jobs->lock);
     jobs->at_work[slot] = &work;
@@ -209,8 +264,9 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
     pthread_mutex_unlock(&jobs->lock);
     if (ends)
         atomic_store(&work.parted, 1);
-    enum mst_status status =
-        mst_store_work_folder(jobs->desk->store, job.id, arena, &work.folder, &err);
+    enum mst_status status = mst_store_job_guard(jobs->desk->store, &job, &err);
+    if (status == MST_OK)
+        status = mst_store_work_folder(jobs->desk->store, job.id, arena, &work.folder, &err);
     if (status == MST_OK && !work.input)
         status = mst_fail(&err, MST_INTERNAL, "the job's own description cannot be read");
     const struct kind *kind = NULL;
@@ -225,12 +281,13 @@ static void work_do(struct jobs *jobs, int slot, struct mst_job job, struct mst_
     if (status == MST_OK && work.result.failed)
         status = no_memory(&err);
     struct mst_error trouble;
-    if (status != MST_OK && work.folder &&
+    if (status != MST_OK && work.folder && !atomic_load(&work.lost) &&
         mst_store_work_forget(jobs->desk->store, job.id, &trouble) != MST_OK)
         log_event(jobs->desk, "trouble", "%s", trouble.message);
     else if (work.folder)
         rmdir(work.folder); /* where it made no files */
     work_end(&work, status, &err);
+    (void)!mst_store_job_guard(jobs->desk->store, NULL, NULL);
     pthread_mutex_lock(&jobs->lock);
     jobs->at_work[slot] = NULL;
     pthread_mutex_unlock(&jobs->lock);
@@ -297,11 +354,57 @@ static void *serve(void *cls)
 
 void jobs_wake(struct desk *desk)
 {
+    jobs_wake_here(desk);
+    school_tell(desk, "wake", NULL, NULL, 0);
+}
+
+void jobs_wake_here(struct desk *desk)
+{
     struct jobs *jobs = desk->jobs;
     pthread_mutex_lock(&jobs->lock);
     jobs->waits = 1;
     pthread_cond_broadcast(&jobs->wake);
     pthread_mutex_unlock(&jobs->lock);
+}
+
+enum mst_status jobs_give_back(struct desk *desk, struct mst_error *err)
+{
+    return mst_store_job_recover(
+        desk->store, ATTEMPTS_MOST,
+        "it was begun three times, and each time the desk ended in the middle of it", err);
+}
+
+/* A job whose lease could not be renewed for as long as it lasts is another's by now. */
+enum mst_status jobs_keep(struct desk *desk, struct mst_error *err)
+{
+    struct jobs *jobs = desk->jobs;
+    enum mst_status status = MST_OK;
+    for (int n = 0; n < WORKERS_MOST; n++) {
+        struct mst_job job = {0};
+        char id[MST_ID_SIZE] = "";
+        pthread_mutex_lock(&jobs->lock);
+        if (jobs->at_work[n]) {
+            job.fence = jobs->at_work[n]->job.fence;
+            snprintf(id, sizeof id, "%s", jobs->at_work[n]->job.id);
+        }
+        pthread_mutex_unlock(&jobs->lock);
+        if (!*id)
+            continue;
+        job.id = id;
+        enum mst_status held = mst_store_job_hold(desk->store, &job, err);
+        pthread_mutex_lock(&jobs->lock);
+        struct work *work = jobs->at_work[n];
+        if (work && work->job.fence == job.fence && strcmp(work->job.id, id) == 0) {
+            if (held == MST_OK)
+                work->held_ms = now_ms();
+            else if (held == MST_CANCELLED || now_ms() - work->held_ms > desk->lease_ms)
+                atomic_store(&work->lost, 1);
+        }
+        pthread_mutex_unlock(&jobs->lock);
+        if (held != MST_OK && held != MST_CANCELLED)
+            status = held;
+    }
+    return status;
 }
 
 enum mst_status jobs_open(struct desk *desk, struct mst_error *err)
@@ -314,14 +417,14 @@ enum mst_status jobs_open(struct desk *desk, struct mst_error *err)
     jobs->waits = 1;
     pthread_mutex_init(&jobs->lock, NULL);
     pthread_cond_init(&jobs->wake, NULL);
-    enum mst_status status = mst_store_job_recover(
-        desk->store, ATTEMPTS_MOST,
-        "it was begun three times, and each time the desk ended in the middle of it", err);
+    enum mst_status status = jobs_give_back(desk, err);
     if (status == MST_OK)
         status = takes_recover(desk, err);
     if (status == MST_OK)
+        status = submissions_recover(desk, err);
+    if (status == MST_OK)
         old_ones_go(desk);
-    int wanted = desk->options.workers ? desk->options.workers : 1;
+    int wanted = desk->options.workers ? desk->options.workers : 1; /* -1: others do it */
     for (; status == MST_OK && jobs->thread_count < wanted; jobs->thread_count++) {
         struct worker *worker = malloc(sizeof *worker);
         if (worker)
@@ -367,7 +470,7 @@ enum mst_status jobs_promise(struct request *rq, const char *kind, const char *a
     return mst_store_job_add(rq->desk->store, kind, about, input, id, err);
 }
 
-enum mst_status jobs_cancel(struct desk *desk, const char *id, struct mst_error *err)
+int jobs_cancel_here(struct desk *desk, const char *id)
 {
     struct jobs *jobs = desk->jobs;
     int found = 0;
@@ -379,8 +482,30 @@ enum mst_status jobs_cancel(struct desk *desk, const char *id, struct mst_error 
         }
     }
     pthread_mutex_unlock(&jobs->lock);
-    if (found)
+    return found;
+}
+
+/* At work elsewhere? */
+static int is_running(struct desk *desk, const char *id)
+{
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_job job;
+    struct mst_error none;
+    int running = desk->school && arena &&
+                  mst_store_job_get(desk->store, id, arena, &job, &none) == MST_OK &&
+                  job.state == MST_JOB_RUNNING;
+    mst_arena_free(arena);
+    return running;
+}
+
+enum mst_status jobs_cancel(struct desk *desk, const char *id, struct mst_error *err)
+{
+    if (jobs_cancel_here(desk, id))
         return MST_OK;
+    if (is_running(desk, id)) { /* its own worker ends it */
+        school_tell(desk, "cancel", (const char *const[4]){id}, NULL, 0);
+        return MST_OK;
+    }
     struct mst_error ended;
     enum mst_status status =
         mst_store_job_end(desk->store, id, MST_JOB_CANCELLED, NULL, NULL, &ended);

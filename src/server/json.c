@@ -1,7 +1,10 @@
 /* json.c – members of a JSON text under way. */
 #include "json.h"
 
+#include "arabic/arabic.h"
+
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 #include <time.h>
 
@@ -54,6 +57,19 @@ void js_text(struct mst_string *s, const char *key, const char *value)
         js_span(s, key, mst_span_of(value));
     else
         js_null(s, key);
+}
+
+void js_said(struct mst_string *s, const char *key, const char *sentence)
+{
+    struct mst_string arabic = {0};
+    char key_ar[HEAD_MOST];
+    snprintf(key_ar, sizeof key_ar, "%s_ar", key);
+    js_text(s, key, sentence);
+    if (sentence)
+        arabic_of(sentence, &arabic);
+    js_text(s, key_ar, arabic.ptr);
+    s->failed |= arabic.failed;
+    mst_string_free(&arabic);
 }
 
 void js_text_or_null(struct mst_string *s, const char *key, struct mst_span value)

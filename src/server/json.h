@@ -8,6 +8,9 @@
 void js_key(struct mst_string *s, const char *key);
 void js_span(struct mst_string *s, const char *key, struct mst_span value);
 void js_text(struct mst_string *s, const char *key, const char *value); /* NULL: null */
+/* A sentence of an error, and under key_ar the same in Arabic (arabic/arabic.h); NULL: two nulls.
+ */
+void js_said(struct mst_string *s, const char *key, const char *sentence);
 void js_text_or_null(struct mst_string *s, const char *key,
                      struct mst_span value); /* empty: null */
 void js_integer(struct mst_string *s, const char *key, int64_t value);

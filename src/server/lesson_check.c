@@ -2,7 +2,7 @@
  * lesson_check.c – where the desk meets the lesson floor: what does not hold
  * in a lesson or a course, line by line.
  */
-#include "desk.h"
+#include "hear.h"
 
 #include <mistara/lesson.h>
 #include <string.h>
@@ -23,20 +23,57 @@ static const char *first_line(const char *text, struct mst_arena *arena)
     return mst_arena_strndup(arena, "", 0);
 }
 
-static void problems_json(struct mst_string *s, const struct mst_lesson_problems *problems)
+static void problem_json(struct mst_string *s, const struct mst_lesson_problem *p)
+{
+    js_open(s, NULL, '{');
+    if (p->line > 0)
+        js_integer(s, "line", p->line);
+    else
+        js_null(s, "line");
+    js_bool(s, "advice", p->advice);
+    js_said(s, "message", p->message);
+    js_close(s, '}');
+}
+
+/* A lesson from elsewhere may name a voice that was never learned here. */
+static void voice_problem(struct desk *desk, const struct mst_lesson *lesson, struct mst_string *s)
+{
+    struct mst_voice *voice = NULL;
+    struct mst_error why;
+    enum mst_status status = voice_kept(desk, lesson->voice, &voice, &why);
+    mst_voice_free(voice);
+    if (status != MST_OK)
+        problem_json(s, &(struct mst_lesson_problem){.advice = 1, .message = why.message});
+}
+
+/* What was recorded for it may have been deleted since. */
+static void take_problems(struct desk *desk, const struct mst_lesson *lesson,
+                          struct mst_arena *arena, struct mst_string *s)
+{
+    for (int32_t n = 0; n < lesson->take_count; n++) {
+        const struct mst_lesson_recording *named = &lesson->takes[n];
+        const char *id = take_named(named->file, arena);
+        struct mst_kept_take take;
+        struct mst_error why;
+        if (!id || mst_store_take_get(desk->store, id, arena, &take, &why) != MST_NOT_FOUND)
+            continue;
+        (void)mst_fail(&why, MST_NOT_FOUND,
+                       "the take “%.100s” was deleted; take its line out, or put another recording "
+                       "in its place",
+                       *named->name ? named->name : named->file);
+        problem_json(s, &(struct mst_lesson_problem){
+                            .line = named->line, .advice = 1, .message = why.message});
+    }
+}
+
+static void problems_json(struct mst_string *s, struct desk *desk, const struct mst_lesson *lesson,
+                          const struct mst_lesson_problems *problems, struct mst_arena *arena)
 {
     js_open(s, NULL, '[');
-    for (int32_t n = 0; n < problems->count; n++) {
-        const struct mst_lesson_problem *p = &problems->items[n];
-        js_open(s, NULL, '{');
-        if (p->line > 0)
-            js_integer(s, "line", p->line);
-        else
-            js_null(s, "line");
-        js_bool(s, "advice", p->advice);
-        js_text(s, "message", p->message);
-        js_close(s, '}');
-    }
+    for (int32_t n = 0; n < problems->count; n++)
+        problem_json(s, &problems->items[n]);
+    take_problems(desk, lesson, arena, s);
+    voice_problem(desk, lesson, s);
     js_close(s, ']');
 }
 
@@ -60,6 +97,6 @@ enum mst_status lesson_check(struct desk *desk, const char *kind, const char *te
     const char *named = is_course ? course.title : lesson.title;
     *title = named && *named ? named : first_line(text, arena);
     *count = found.mistakes;
-    problems_json(problems, &found);
+    problems_json(problems, desk, &lesson, &found, arena);
     return *title && !problems->failed ? MST_OK : no_memory(err);
 }

@@ -9,7 +9,7 @@
 #include <sys/socket.h>
 #include <time.h>
 
-enum { BODY_GRACE_S = 20, BODY_LEAST_BYTES_A_S = 2048 };
+enum { HEAD_S = 30, BODY_S = 20, BODY_LEAST_BYTES_A_S = 2048 };
 
 struct line {
     struct line *next, **here;
@@ -24,7 +24,7 @@ struct lines {
     pthread_cond_t wake;
     pthread_t thread;
     struct line *first;
-    int head_patience_ms, ends, running;
+    int head_patience_ms, body_grace_ms, ends, running;
 };
 
 static int64_t now_ms(void)
@@ -42,7 +42,7 @@ static int dawdles(const struct lines *lines, const struct line *line, int64_t n
     if (stage == LINE_HEAD)
         return for_ms > lines->head_patience_ms;
     if (stage == LINE_BODY)
-        return for_ms > BODY_GRACE_S * 1000 && bytes < for_ms / 1000 * BODY_LEAST_BYTES_A_S;
+        return for_ms > lines->body_grace_ms && bytes < for_ms / 1000 * BODY_LEAST_BYTES_A_S;
     return 0;
 }
 
@@ -70,7 +70,9 @@ enum mst_status lines_open(struct desk *desk, struct mst_error *err)
     if (!lines)
         return no_memory(err);
     desk->lines = lines;
-    lines->head_patience_ms = 1000 * (desk->options.patience_s ? desk->options.patience_s : 30);
+    int told_s = desk->options.patience_s;
+    lines->head_patience_ms = 1000 * (told_s ? told_s : HEAD_S);
+    lines->body_grace_ms = 1000 * (told_s && told_s < BODY_S ? told_s : BODY_S);
     pthread_mutex_init(&lines->lock, NULL);
     pthread_cond_init(&lines->wake, NULL);
     lines->running = pthread_create(&lines->thread, NULL, watch, lines) == 0;

@@ -1,9 +1,10 @@
 /*
- * main.c – the program mistara-serve, which `mistara serve` becomes. It is one
+ * main.c – the program mistara-serve, which `mistara serve` and `mistara work` become. It is one
  * of its own so that no other command loads a web server, TLS and a database
  * to start.
  */
 #include <mistara/server.h>
+#include <mistara/store.h>
 
 #include <errno.h>
 #include <getopt.h>
@@ -33,7 +34,8 @@ static enum mst_status number(const char *name, const char *text, int *out, stru
 }
 
 /* One line of standard input: a passphrase on the command line could be seen by others. */
-static enum mst_status set_passphrase(const char *data, struct mst_error *err)
+static enum mst_status set_passphrase(const struct mst_server_options *options,
+                                      struct mst_error *err)
 {
     char *line = NULL;
     size_t room = 0;
@@ -43,7 +45,7 @@ static enum mst_status set_passphrase(const char *data, struct mst_error *err)
     if (len > 0 && line[len - 1] == '\n')
         line[--len] = '\0';
     enum mst_status status =
-        len > 0 ? mst_server_set_passphrase(data, line, err)
+        len > 0 ? mst_server_set_passphrase(options, line, err)
                 : mst_fail(err, MST_USAGE, "type the passphrase, or send it on standard input");
     if (line)
         explicit_bzero(line, room);
@@ -51,10 +53,29 @@ static enum mst_status set_passphrase(const char *data, struct mst_error *err)
     return status;
 }
 
+/* What is to be done in place of serving. */
+enum deed { SERVE, SET_PASSPHRASE, BRING_OVER, ROUTES };
+
+static enum mst_status bring_over(const struct mst_server_options *o, struct mst_error *err)
+{
+    int64_t rows;
+    if (!o->store)
+        return mst_fail(err, MST_USAGE, "say with --store where the folder's book is to go");
+    enum mst_status status = mst_store_bring(o->data, o->store, &rows, err);
+    if (status == MST_OK)
+        printf("%lld rows went into the new book; the folder is that book's now\n",
+               (long long)rows);
+    return status;
+}
+
 static enum mst_status options_read(int argc, char **argv, struct mst_server_options *o,
-                                    int *passphrase, int *routes, struct mst_error *err)
+                                    enum deed *deed, struct mst_error *err)
 {
     static const struct option names[] = {{"data", required_argument, NULL, 'd'},
+                                          {"store", required_argument, NULL, 'S'},
+                                          {"works-only", no_argument, NULL, 'W'},
+                                          {"bring-over", no_argument, NULL, 'B'},
+                                          {"lease", required_argument, NULL, 'L'},
                                           {"port", required_argument, NULL, 'p'},
                                           {"listen", required_argument, NULL, 'l'},
                                           {"cert", required_argument, NULL, 'c'},
@@ -73,6 +94,18 @@ static enum mst_status options_read(int argc, char **argv, struct mst_server_opt
         switch (c) {
         case 'd':
             o->data = optarg;
+            break;
+        case 'S':
+            o->store = optarg;
+            break;
+        case 'W':
+            o->works_only = 1;
+            break;
+        case 'B':
+            *deed = BRING_OVER;
+            break;
+        case 'L':
+            status = number("lease", optarg, &o->lease_s, err);
             break;
         case 'p':
             status = number("port", optarg, &o->port, err);
@@ -104,10 +137,10 @@ static enum mst_status options_read(int argc, char **argv, struct mst_server_opt
             o->quiet = 1;
             break;
         case 's':
-            *passphrase = 1;
+            *deed = SET_PASSPHRASE;
             break;
         case 'r':
-            *routes = 1;
+            *deed = ROUTES;
             break;
         default:
             status = mst_fail(err, MST_USAGE, "“%.60s” is not understood; see mistara serve --help",
@@ -130,9 +163,12 @@ static enum mst_status serve(const struct mst_server_options *options, struct ms
     sigemptyset(&stop.sa_mask);
     sigaction(SIGINT, &stop, NULL);
     sigaction(SIGTERM, &stop, NULL);
-    printf("%s\n", mst_server_address(running, 1, address));
+    if (options->works_only)
+        printf("at work\n");
+    else
+        printf("%s\n", mst_server_address(running, 1, address));
     fflush(stdout);
-    if (strchr(address, '#'))
+    if (!options->works_only && strchr(address, '#'))
         fprintf(stderr, "The desk is open. Follow this link once, within half an hour; "
                         "Ctrl-C closes the desk.\n");
     mst_server_run(running);
@@ -147,10 +183,10 @@ int main(int argc, char **argv)
 {
     struct mst_server_options options = {0};
     struct mst_error err = {0};
-    int passphrase = 0, routes = 0;
+    enum deed deed = SERVE;
     signal(SIGPIPE, SIG_IGN);
-    enum mst_status status = options_read(argc, argv, &options, &passphrase, &routes, &err);
-    if (status == MST_OK && routes) { /* for the test of the API's description */
+    enum mst_status status = options_read(argc, argv, &options, &deed, &err);
+    if (status == MST_OK && deed == ROUTES) { /* for the test of the API's description */
         struct mst_string list = {0};
         mst_server_routes(&list);
         printf("%s", list.ptr ? list.ptr : "");
@@ -158,7 +194,9 @@ int main(int argc, char **argv)
         return 0;
     }
     if (status == MST_OK)
-        status = passphrase ? set_passphrase(options.data, &err) : serve(&options, &err);
+        status = deed == SET_PASSPHRASE ? set_passphrase(&options, &err)
+                 : deed == BRING_OVER   ? bring_over(&options, &err)
+                                        : serve(&options, &err);
     if (status != MST_OK)
         fprintf(stderr, "mistara: %s\n", err.message);
     return mst_status_exit_code(status);

@@ -1,13 +1,12 @@
 /* pages.c – the front end's files: compressed where the browser takes it, kept where their name
  * holds a hash, asked for again where it does not. */
 #include "pages.h"
-#include "desk.h"
+#include "fill.h"
+#include "first.h"
 
 #include <ctype.h>
 #include <sodium.h>
 #include <string.h>
-
-static const char nonce_mark[] = "@NONCE@";
 
 static const char *type_of(const char *name)
 {
@@ -31,7 +30,7 @@ static const char *type_of(const char *name)
     return "application/octet-stream";
 }
 
-static const struct page *page_named(const char *name)
+const struct page *page_named(const char *name)
 {
     for (size_t n = 0; n < page_count; n++)
         if (strcmp(pages[n].name, name) == 0)
@@ -77,27 +76,47 @@ static void policy(struct request *rq, const char *nonce)
                  "microphone=(self), camera=(), geolocation=(), payment=(), usb=()");
 }
 
-/* index.html, with a fresh nonce where it asks for one. */
+/* What is filled into index.html. */
+struct index {
+    struct request *rq;
+    const char *nonce;
+};
+
+static void place(void *with, struct mst_span name, struct mst_span more, struct mst_string *out)
+{
+    struct index *index = with;
+    struct request *rq = index->rq;
+    if (fill_is(name, "HTML"))
+        first_attributes(rq, out);
+    else if (fill_is(name, "NONCE"))
+        mst_string_adds(out, index->nonce ? index->nonce : "");
+    else if (fill_is(name, "ARABIC")) { /* an English page has no use for its face */
+        if (strcmp(first_language(rq), "ar") == 0)
+            mst_string_add(out, more.ptr, more.len);
+    } else if (fill_is(name, "INKS"))
+        first_inks(out);
+    else if (fill_is(name, "MORE")) { /* the text screen waits for no style but its own */
+        if (!rq->signed_in || !first_passage(rq))
+            mst_string_addf(out, "<link rel=\"stylesheet\" href=\"/%.*s\">\n", (int)more.len,
+                            more.ptr);
+    } else if (fill_is(name, "PAGE"))
+        first_screen(rq, out);
+    else if (fill_is(name, "FIRST"))
+        first_answers(rq, out);
+}
+
+/* index.html, with a fresh nonce for its style, and what it shows and will ask first. */
 static void index_reply(struct request *rq, const struct page *page)
 {
     uint8_t random[18];
     char *nonce = mst_arena_alloc(rq->arena, 1, 32);
-    struct mst_string *s = &rq->reply.body;
-    size_t at = 0;
     randombytes_buf(random, sizeof random);
     if (nonce)
         sodium_bin2base64(nonce, 32, random, sizeof random, sodium_base64_VARIANT_ORIGINAL);
-    while (at < page->len) {
-        const unsigned char *mark =
-            memmem(page->bytes + at, page->len - at, nonce_mark, sizeof nonce_mark - 1);
-        size_t end = mark ? (size_t)(mark - page->bytes) : page->len;
-        mst_string_add(s, (const char *)page->bytes + at, end - at);
-        if (mark)
-            mst_string_adds(s, nonce ? nonce : "");
-        at = end + (mark ? sizeof nonce_mark - 1 : 0);
-    }
+    fill(&rq->reply.body, (struct mst_span){(const char *)page->bytes, page->len}, place,
+         &(struct index){.rq = rq, .nonce = nonce});
     policy(rq, nonce);
-    reply_header(rq, "Cache-Control", "no-cache");
+    reply_header(rq, "Cache-Control", "private, no-cache");
     rq->reply.type = "text/html; charset=utf-8";
 }
 
@@ -131,7 +150,7 @@ enum mst_status page_reply(struct request *rq, struct mst_error *err)
 {
     const char *name = rq->url[0] == '/' ? rq->url + 1 : rq->url;
     const struct page *page = page_named(name);
-    if (page && strcmp(name, "index.html") != 0) {
+    if (page && strcmp(name, "index.html") != 0 && strncmp(name, "first/", 6) != 0) {
         file_reply(rq, page);
         return MST_OK;
     }

@@ -14,5 +14,6 @@ struct page {
 };
 extern const struct page pages[];
 extern const size_t page_count;
+const struct page *page_named(const char *name); /* NULL: there is none */
 
 #endif

@@ -1,5 +1,5 @@
 /* server.c – the desk opened, run and closed in good order. */
-#include "desk.h"
+#include "answers.h"
 
 #include <arpa/inet.h>
 #include <errno.h>
@@ -12,7 +12,9 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
-enum { PORT = 7114, CONNECTIONS = 700, CONNECTIONS_A_CLIENT = 48, SILENCE_S = 60, THREADS = 4 };
+/* One client may be a class behind the one address of its library, six lines a browser. */
+enum { PORT = 7114, CONNECTIONS = 700, CONNECTIONS_A_CLIENT = 300, SILENCE_S = 60, THREADS = 4 };
+enum { LEASE_S = 30 };
 
 struct mst_server {
     struct desk desk;
@@ -62,7 +64,17 @@ static enum mst_status options_check(const struct mst_server_options *o, const s
         return mst_fail(err, MST_USAGE, "--cert and --key go together");
     if (o->port < -1 || o->port > 65535)
         return mst_fail(err, MST_USAGE, "--port takes 1 to 65535; “%d” given", o->port);
-    if (o->workers < 0 || o->workers > 16)
+    if (o->lease_s < 0 || o->lease_s > 3600)
+        return mst_fail(err, MST_USAGE, "--lease takes 1 to 3600 seconds; “%d” given", o->lease_s);
+    if (o->works_only && !o->store)
+        return mst_fail(err, MST_USAGE,
+                        "work for a school needs --store postgresql://…; a desk whose book is in "
+                        "its folder does its own work");
+    if (o->workers == -1 && !o->store)
+        return mst_fail(err, MST_USAGE,
+                        "--no-workers goes with --store: a desk whose book is in its folder does "
+                        "its own work");
+    if (o->workers < (o->store && !o->works_only ? -1 : 0) || o->workers > 16)
         return mst_fail(err, MST_USAGE, "--workers takes 1 to 16; “%d” given", o->workers);
     if (o->patience_s < 0 || o->patience_s > 600)
         return mst_fail(err, MST_USAGE, "--patience takes 1 to 600 seconds; “%d” given",
@@ -194,6 +206,8 @@ enum mst_status mst_server_open(const struct mst_server_options *options, struct
     desk->options.key = copied(options->key);
     desk->options.proxy = copied(options->proxy);
     desk->options.names = copied(options->names);
+    desk->options.store = copied(options->store);
+    desk->lease_ms = 1000 * (int64_t)(options->lease_s ? options->lease_s : LEASE_S);
     desk->tls = options->cert != NULL;
     int port = options->port == 0 ? PORT : options->port < 0 ? 0 : options->port;
     server->stop_fd = eventfd(0, EFD_CLOEXEC);
@@ -210,14 +224,18 @@ enum mst_status mst_server_open(const struct mst_server_options *options, struct
     if (status == MST_OK)
         status = mst_text_open(NULL, &desk->text, err);
     if (status == MST_OK)
-        status = mst_store_open(options->data, &desk->store, err);
-    if (status == MST_OK)
+        status = mst_store_open_with(
+            &(struct mst_store_options){options->data, options->store, desk->lease_ms},
+            &desk->store, err);
+    if (status == MST_OK && !options->works_only)
         status = passphrase_check(desk, err);
-    if (status == MST_OK)
+    if (status == MST_OK && !options->works_only)
         status = listen_at(server, &at, err);
     files_raise();
     if (status == MST_OK)
         status = gate_open(desk, err);
+    if (status == MST_OK)
+        status = pace_open(desk, err);
     if (status == MST_OK)
         status = lines_open(desk, err);
     if (status == MST_OK)
@@ -227,8 +245,16 @@ enum mst_status mst_server_open(const struct mst_server_options *options, struct
     if (status == MST_OK)
         status = sounds_open(desk, err);
     if (status == MST_OK)
-        status = jobs_open(desk, err);
+        status = lengths_open(desk, err);
     if (status == MST_OK)
+        status = answers_open(desk, err);
+    if (status == MST_OK)
+        status = school_open(desk, err);
+    if (status == MST_OK)
+        status = jobs_open(desk, err);
+    if (status == MST_OK && !options->works_only)
+        status = keeper_open(desk, err);
+    if (status == MST_OK && !options->works_only)
         status = daemon_start(server, err);
     if (status != MST_OK) {
         mst_server_close(server);
@@ -280,7 +306,9 @@ void mst_server_close(struct mst_server *server)
         if (fd != MHD_INVALID_SOCKET)
             close(fd);
     }
+    keeper_close(desk->keeper);
     jobs_close(desk);
+    school_stop(desk);
     events_stop(desk->events);
     slow_close(desk->slow);
     if (server->daemon)
@@ -288,8 +316,12 @@ void mst_server_close(struct mst_server *server)
     lines_close(desk->lines);
     events_close(desk->events);
     sounds_close(desk->sounds);
+    lengths_close(desk->lengths);
+    answers_close(desk->answers);
     jobs_free(desk);
+    school_close(desk);
     gate_close(desk->gate);
+    pace_close(desk->pacer);
     for (int n = 0; n < desk->typeset_count; n++)
         mst_typeset_close(desk->typesets[n]);
     mst_store_close(desk->store);
@@ -299,7 +331,8 @@ void mst_server_close(struct mst_server *server)
     if (server->stop_fd >= 0)
         close(server->stop_fd);
     const char *const copies[] = {desk->options.data, desk->options.listen, desk->options.cert,
-                                  desk->options.key,  desk->options.proxy,  desk->options.names};
+                                  desk->options.key,  desk->options.proxy,  desk->options.names,
+                                  desk->options.store};
     for (size_t n = 0; n < sizeof copies / sizeof copies[0]; n++)
         free((void *)(uintptr_t)copies[n]);
     free(server->cert);
@@ -309,11 +342,13 @@ void mst_server_close(struct mst_server *server)
     free(server);
 }
 
-enum mst_status mst_server_set_passphrase(const char *data, const char *passphrase,
-                                          struct mst_error *err)
+enum mst_status mst_server_set_passphrase(const struct mst_server_options *options,
+                                          const char *passphrase, struct mst_error *err)
 {
     struct mst_store *store;
-    enum mst_status status = mst_store_open(data, &store, err);
+    enum mst_status status = mst_store_open_with(
+        &(struct mst_store_options){.folder = options->data, .database = options->store}, &store,
+        err);
     if (status != MST_OK)
         return status;
     status = gate_set_passphrase(store, passphrase, err);

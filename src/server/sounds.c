@@ -3,7 +3,7 @@
  * looking at and listening into: decoding is done once, not with every look.
  * What is kept is a nameless file that is gone with the server.
  */
-#include "desk.h"
+#include "hear.h"
 
 #include <mistara/take.h>
 #include <stdlib.h>
@@ -107,6 +107,7 @@ enum mst_status sound_borrow(struct desk *desk, const struct mst_kept_take *kept
     place->take = take;
     place->used_ms = now_ms();
     if (status != MST_OK) {
+        path_hide(desk, err);
         sound_drop(place);
         pthread_cond_broadcast(&sounds->given_back);
     } else {
@@ -137,12 +138,27 @@ void sound_give_back(struct desk *desk, struct mst_take *take)
 void sound_forget(struct desk *desk, const char *hash)
 {
     struct sounds *sounds = desk->sounds;
+    school_tell(desk, "forget", (const char *const[4]){hash}, NULL, 0);
     pthread_mutex_lock(&sounds->lock);
     for (int n = 0; n < KEPT; n++) {
         struct sound *s = &sounds->kept[n];
         if (strcmp(s->hash, hash) != 0)
             continue;
         s->forgotten = 1;
+        if (!s->lent)
+            sound_drop(s);
+    }
+    pthread_mutex_unlock(&sounds->lock);
+}
+
+void sounds_forget_all(struct desk *desk)
+{
+    struct sounds *sounds = desk->sounds;
+    school_tell(desk, "forget", NULL, NULL, 0);
+    pthread_mutex_lock(&sounds->lock);
+    for (int n = 0; n < KEPT; n++) {
+        struct sound *s = &sounds->kept[n];
+        s->forgotten = *s->hash != 0;
         if (!s->lent)
             sound_drop(s);
     }

@@ -72,6 +72,49 @@ await G("/api/find/examples");
 await G("/api/find/passages");
 await G("/api/find/cover");
 
+// A reading in parts is the whole one with less in it.
+const entire = (await ask(desk, "GET", "/api/reading?passage=67:1-5")).json;
+equal(Object.keys(entire), ["passage", "title", "how", "words", "letters", "sites", "signs", "sounds"], "a reading is whole unless parts are asked for");
+check(entire.sites.every((site) => site.reason), "with reasons");
+const drawn = (await G("/api/reading", { query: { passage: "67:1-5", parts: "words,letters,sites" } })).json;
+delete entire.sounds;
+entire.sites.forEach((site) => delete site.reason);
+equal(drawn, entire, "words, letters and sites without sounds and reasons");
+await G("/api/reading", { query: { passage: "67:1-5", parts: "words,marks" }, want: 400 });
+
+// The same question has the same answer, made once; a browser that still has it is told so.
+for (const path of ["/api/reading?passage=67:1-5", "/api/ink?passage=67:1-5", "/api/suras", "/api/search?q=night&in=en"]) {
+  const first = await ask(desk, "GET", path), second = await ask(desk, "GET", path);
+  check(first.headers.etag && first.headers.etag === second.headers.etag && first.raw.equals(second.raw), `${path}: the same again`);
+  equal(first.headers["cache-control"], "private, no-cache", `${path}: the browser asks whether it still holds`);
+  const known = await ask(desk, "GET", path, { headers: { "if-none-match": first.headers.etag } });
+  equal([known.status, known.raw.length], [304, 0], `${path}: still holds`);
+  const other = await ask(desk, "GET", path, { headers: { "if-none-match": '"0000000000000000"' } });
+  check(other.status === 200 && other.raw.equals(first.raw), `${path}: what it has is not this`);
+  const only = await ask(desk, "HEAD", path);
+  equal([only.status, only.raw.length, only.headers.etag], [200, 0, first.headers.etag], `${path}: HEAD`);
+}
+equal((await ask(desk, "GET", "/api/reading?passage=67:1-5&arid=6")).json.how.arid, 6, "another question, another answer");
+check(!("etag" in (await ask(desk, "GET", "/api/session")).headers), "who is signed in is never kept");
+equal((await ask(desk, "GET", "/api/reading?passage=67:1-5", { headers: { cookie: "mistara=0" } })).status, 401, "what is kept is kept for those who are signed in");
+
+// The page brings along what it will ask first, under the very address it asks at.
+const html = (await ask(desk, "GET", "/text/67:1-5?stops=signs", { headers: { cookie: `${desk.cookie}; lang=ar` } })).text;
+const along = html.includes('id="first"') && JSON.parse(/id="first">(.*?)<\/script>/s.exec(html)[1]);
+if (along) {
+  equal([along.signed_in, along.role], [true, "teacher"], "the page knows who is signed in");
+  check(!html.includes(desk.token), "but does not hold the session's token");
+  const address = "/api/reading?passage=67%3A1-5&stops=signs&lang=ar&parts=words%2Cletters%2Csites";
+  equal(along.answers[address], (await ask(desk, "GET", address)).json, "the reading is the one that would be asked for");
+  equal(along.answers["/api/rules"], (await ask(desk, "GET", "/api/rules")).json, "the rules too");
+  const stranger = (await ask(desk, "GET", "/text/67:1-5", { headers: { cookie: "lang=ar" } })).text;
+  equal(JSON.parse(/id="first">(.*?)<\/script>/s.exec(stranger)[1]), { signed_in: false, role: null, answers: {} }, "a stranger's page brings nothing");
+  for (const wrong of ["/text/115:1", "/text/67:1-5?arid=99", "/text/67:1-5?nothing=1", "/text/%3C/script%3E"])
+    check(!/api\/reading\?|class="word"/.test((await ask(desk, "GET", wrong)).text), `${wrong} brings no reading`);
+} else {
+  console.log("skipped: this build carries no pages");
+}
+
 // The reading holds together: indices, offsets, addresses.
 const reading = (await ask(desk, "GET", "/api/reading?passage=78:1-40")).json;
 for (const [n, letter] of reading.letters.entries()) {
@@ -121,6 +164,10 @@ await tried("PUT", "/api/lessons/{lesson}", { ids: { lesson: lesson.id }, want: 
 const course = (await G("/api/course")).json;
 await tried("PUT", "/api/course", { body: { text: "# A year\n", revision: course.revision } });
 await G("/api/course/plan", { want: 422 });
+const copy = (await tried("POST", "/api/lessons/{lesson}/duplicate", { ids: { lesson: lesson.id } })).json;
+check(copy.id !== lesson.id && copy.revision === 1 && copy.text.includes("title: Echo letters, second evening\n"), `the copy: ${copy.text}`);
+equal((await tried("POST", "/api/lessons/{lesson}/duplicate", { ids: { lesson: lesson.id }, body: {} })).json.text, saved.text, "without a title the same, byte for byte");
+await tried("POST", "/api/lessons/{lesson}/duplicate", { want: 404 });
 const echo = (await tried("POST", "/api/lessons", { body: { text: "mistara lesson 1\ntitle: Echo\nrules: qalqala\n[examples]\n112:1\n[passage]\nrange: 112\n[questions]\nmark: 112\n" } })).json;
 await tried("PUT", "/api/course", { body: { revision: course.revision + 1, text: "mistara course 1\ntitle: Evenings\n"
   + `[lesson]\ntitle: Echo\nrules: qalqala\nfile: ${echo.id}.lesson\npassage: juz 30\ndate: 2026-12-01\n[lesson]\ntitle: Reading\npassage: 67\nfile: gone.lesson\n` } });
@@ -131,6 +178,20 @@ equal(plan.juz_untouched, Array.from({ length: 28 }, (_, n) => n + 1), "the juz 
 check(plan.never_taught.includes("ikhfa") && !plan.never_taught.includes("qalqala"), "what is never taught");
 check(plan.gaps.some((one) => one.member.includes("qāf")) && !plan.gaps.some((one) => one.member.includes("dāl")),
   "112:1 is an example of the echo of dāl and of no other");
+
+// Its pages, as they will be.
+const leaf = await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: echo.id } });
+check(leaf.text.startsWith("<?xml") || leaf.text.startsWith("<svg"), "a page of the handout");
+const leaves = Number(leaf.headers["mistara-pages"]);
+check(leaves >= 2, `the handout has its key on a page of its own: ${leaves}`);
+check((await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: echo.id }, query: { of: "slides", page: 1, theme: "dark" } })).text !== leaf.text, "a slide is another");
+await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: echo.id }, query: { page: leaves + 1 }, want: 404 });
+await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: echo.id }, query: { passage: 2 }, want: 404 });
+await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: echo.id }, query: { of: "cards" }, want: 400 });
+await G("/api/lessons/{lesson}/page.svg", { ids: { lesson: lesson.id }, want: 422 });
+// A voice that a lesson names is one learned here, or it is told.
+const voiced = (await tried("POST", "/api/lessons/check", { body: { text: "mistara lesson 1\ntitle: x\nrules: qalqala\nvoice: nobody\n[examples]\n112:1\n[passage]\nrange: 112\n" } })).json;
+check(voiced.problems.some((one) => one.advice && one.message.includes("nobody")), `an unknown voice is advice: ${JSON.stringify(voiced.problems)}`);
 
 // What a lesson gives: made as a job, its files fetched one by one and all in one.
 await tried("POST", "/api/lessons/{lesson}/build", { ids: { lesson: echo.id }, body: { make: ["handuot"] }, want: 400 });
@@ -198,6 +259,17 @@ const pins = { pins: [{ at: "78:1:1", sound: null, ms: 420 }, { at: "78:1:2", so
 equal((await tried("PUT", "/api/takes/{take}/pins", { ids: { take: take.id }, body: pins })).json, pins, "pins as set");
 await G("/api/takes/{take}/pins", { ids: { take: take.id } });
 await tried("PATCH", "/api/takes/{take}", { ids: { take: take.id } });
+
+// Who counts on a take is told before it goes, and the lesson says so afterwards.
+const short = (await tried("POST", "/api/takes", { query: { name: "Echo", passage: "112" }, body: bursts(1, 7) })).json;
+const counts = (await tried("POST", "/api/lessons", { body: { text: `mistara lesson 1\ntitle: Counts on it\nrules: qalqala\n[passage]\nrange: 112\n[takes]\nmine: takes/${short.id} | 112\n` } })).json;
+const gone = (all) => all.problems.filter((one) => /was deleted/.test(one.message));
+equal(gone(counts), [], "while it is there nothing is said of it");
+equal((await G("/api/takes/{take}/uses", { ids: { take: short.id } })).json, { lessons: [{ id: counts.id, title: "Counts on it" }], assignments: [] }, "the lesson that uses it");
+equal((await G("/api/takes/{take}/uses", { ids: { take: take.id } })).json, { lessons: [], assignments: [] }, "of another nobody");
+await tried("DELETE", "/api/takes/{take}", { ids: { take: short.id } });
+const [said] = gone((await G("/api/lessons/{lesson}", { ids: { lesson: counts.id } })).json);
+check(said?.line === 7 && said.advice && said.message.includes("“mine”") && /حُذف التسجيل «\u2068?mine/.test(said.message_ar), `the lesson says that it is gone: ${JSON.stringify(said)}`);
 const whole = await G("/api/takes/{take}/audio", { ids: { take: take.id } });
 check(whole.raw.equals(sound), "the sound comes back byte for byte");
 for (const [range, status, from, to] of [["bytes=0-99", 206, 0, 100], ["bytes=-50", 206, sound.length - 50, sound.length],
@@ -219,11 +291,18 @@ const report = (await G("/api/takes/{take}/report", { ids: { take: take.id } }))
 check(report.words.length >= 173 && report.fit > 0.9, `words heard: ${report.words.length}, fit ${report.fit}`);
 check(report.sites.every((s) => s.held_ms > 0 && s.expected_counts > 0), "sites have measures");
 check(report.model_pace_ratio > 0, "the model's pace was used");
+check(Array.isArray(report.faults) && report.faults.length <= 5 && report.faults.every((f) => f.grade && f.text && f.end_ms > f.start_ms),
+  `plain errors, at most five: ${JSON.stringify(report.faults)}`);
 check(Math.abs(report.words.find((w) => w.at === "78:1:1").start_ms - 420) <= 40, "the pin was used");
 for (const form of ["vtt", "tsv", "txt", "html", "pdf"]) await G(`/api/takes/{take}/report.${form}`, { ids: { take: take.id } });
 equal((await jobEnd(desk, wrong.job)).state, "failed", "noise is refused");
 const refused = (await G("/api/takes/{take}", { ids: { take: wrong.id } })).json;
 check(refused.state === "refused" && refused.problem.length > 20, "… and says why");
+const silent = (await tried("POST", "/api/takes", { query: { passage: "112", listen: 1 }, body: "no sound at all" })).json;
+await jobEnd(desk, silent.job);
+const unheard = (await G("/api/takes/{take}", { ids: { take: silent.id } })).json;
+equal([unheard.problem, unheard.problem_ar.replace(/[\u2066-\u2069]/g, "")], ["the recording is not a sound file that Mistara knows", "التسجيل ليس ملف صوت يعرفه Mistara"],
+  "what is no sound is told by what it is, not by where it lies");
 const comparison = (await tried("POST", "/api/comparisons", { body: { first: take.id, second: other.id } })).json;
 const compared = await jobEnd(desk, comparison.id);
 check(compared.state === "done" && compared.result.pace_ratio > 0 && compared.result.sites.length > 50, `compared: ${JSON.stringify(compared).slice(0, 300)}`);
@@ -231,6 +310,14 @@ const voice = (await tried("POST", "/api/voices", { body: { name: "teacher", tak
 equal((await jobEnd(desk, voice.id)).state, "done", "a voice is learned");
 equal((await G("/api/voices")).json.voices.map((v) => v.name), ["teacher"], "voices");
 await tried("DELETE", "/api/voices/{name}", { ids: { name: "teacher" } });
+
+// A film's wishes are looked at before it is promised; tests/server/build.mjs makes one.
+for (const body of [{ theme: "blue" }, { rules: "nosuchrule" }, { fade: 1 }, { form: "gif" }, { length: 3 }])
+  check([400, 404].includes((await ask(desk, "POST", `/api/takes/${take.id}/film`, { body })).status), `a film with ${JSON.stringify(body)}`);
+const filming = (await tried("POST", "/api/takes/{take}/film", { ids: { take: take.id } })).json;
+equal([filming.kind, filming.about], ["film", take.id], "a film is a job about its take");
+await ask(desk, "POST", `/api/jobs/${filming.id}/cancel`, { body: {} });
+equal((await jobEnd(desk, filming.id)).state, "cancelled", "a film is cancelled");
 
 // Cancelled: one that waits, one at work.
 await tried("POST", "/api/takes/{take}/listen", { ids: { take: take.id } });

@@ -1,6 +1,8 @@
 // buzz.mjs – a sound file for the ear to measure: every sound of a reading as a buzz or a hiss of a
 // colour of its own, as long as the reading says, with a pause at each stop. It is no speech and
-// nothing to listen to.
+// nothing to listen to. A sound with a share is held for that share of its length.
+import { wavFile } from "./wav.mjs";
+
 const rate = 16000;
 
 function chance(seed) {
@@ -21,55 +23,64 @@ function colour(phone) {
     at: [600 + (hash % 97) * 22, 1800 + (hash % 53) * 45, 3500 + (hash % 41) * 70], loud: 0.4 };
 }
 
+// Sounds one after another, in an array that grows.
+function buffer() {
+  let have = new Float64Array(1 << 20), length = 0;
+  return {
+    length: () => length,
+    // Room for so many more, to be written from `length` on.
+    more(count) {
+      if (length + count > have.length) {
+        const larger = new Float64Array(2 * (length + count));
+        larger.set(have);
+        have = larger;
+      }
+      length += count;
+      return have;
+    },
+    all: () => have.subarray(0, length),
+  };
+}
+
 export function buzz(reading, { seed = 7, held = 1 } = {}) {
-  const random = chance(seed);
-  const samples = [];
-  const memory = [[0, 0], [0, 0], [0, 0]];
+  const random = chance(seed), samples = buffer();
+  const memory = new Float64Array(6);
   let phase = 0;
   const silence = (ms) => {
-    for (let n = 0; n < ms * 16; n++) samples.push((random() - 0.5) * 0.0006);
-    memory.forEach((m) => m.fill(0));
+    const count = Math.ceil(ms * 16), from = samples.length(), out = samples.more(count);
+    for (let n = 0; n < count; n++) out[from + n] = (random() - 0.5) * 0.0006;
+    memory.fill(0);
   };
   silence(400);
   for (const sound of reading.sounds) {
     const c = colour(sound.phone);
     const counts = sound.counts ?? 0;
-    const ms = (counts >= 2 ? counts * 130 * (sound.nasal ? 1.5 : 1) * held : counts === 1 ? 95 : sound.geminate ? 150 : 75) *
+    const ms = (counts >= 2 ? counts * 130 * (sound.nasal ? 1.5 : 1) * held : counts === 1 ? 95 : sound.geminate ? 150 : 75) * (sound.share ?? 1) *
       (0.92 + 0.16 * random());
-    const length = Math.round(ms * 16);
+    const length = Math.round(ms * 16), from = samples.length(), out = samples.more(length);
+    const resonances = c.at.map((hz, k) => {
+      const r = Math.exp(-Math.PI * (90 + 40 * k) / rate);
+      return { once: 2 * r * Math.cos(2 * Math.PI * hz / rate), twice: r * r, share: (1 - r) * (1 - 0.25 * k) };
+    });
     for (let n = 0; n < length; n++) {
-      phase += (118 + 6 * Math.sin(samples.length / 9000)) / rate;
+      phase += (118 + 6 * Math.sin((from + n) / 9000)) / rate;
       const pulse = phase >= 1 ? ((phase -= 1), 1) : 0;
       const x = c.hum * pulse + c.noise * (random() - 0.5) * 0.4;
       let y = 0;
-      c.at.forEach((hz, k) => {
-        const r = Math.exp(-Math.PI * (90 + 40 * k) / rate);
-        const v = x + 2 * r * Math.cos(2 * Math.PI * hz / rate) * memory[k][0] - r * r * memory[k][1];
-        memory[k][1] = memory[k][0];
-        memory[k][0] = v;
-        y += v * (1 - r) * (1 - 0.25 * k);
-      });
-      const edge = Math.min(1, n / 60, (length - n) / 60);
-      samples.push(y * c.loud * 1.6 * edge);
+      for (let k = 0; k < 3; k++) {
+        const { once, twice, share } = resonances[k];
+        const v = x + once * memory[2 * k] - twice * memory[2 * k + 1];
+        memory[2 * k + 1] = memory[2 * k];
+        memory[2 * k] = v;
+        y += v * share;
+      }
+      out[from + n] = y * c.loud * 1.6 * Math.min(1, n / 60, (length - n) / 60);
     }
     if (sound.pause === "stop") silence(450 + 250 * random());
   }
   silence(400);
   let peak = 0;
-  for (const s of samples) peak = Math.max(peak, Math.abs(s));
-  const wav = Buffer.alloc(44 + samples.length * 2);
-  wav.write("RIFF", 0);
-  wav.writeUInt32LE(36 + samples.length * 2, 4);
-  wav.write("WAVEfmt ", 8);
-  wav.writeUInt32LE(16, 16);
-  wav.writeUInt16LE(1, 20);
-  wav.writeUInt16LE(1, 22);
-  wav.writeUInt32LE(rate, 24);
-  wav.writeUInt32LE(rate * 2, 28);
-  wav.writeUInt16LE(2, 32);
-  wav.writeUInt16LE(16, 34);
-  wav.write("data", 36);
-  wav.writeUInt32LE(samples.length * 2, 40);
-  samples.forEach((s, n) => wav.writeInt16LE(Math.round((s / peak) * 20000), 44 + n * 2));
-  return wav;
+  const all = samples.all();
+  for (const s of all) peak = Math.max(peak, Math.abs(s));
+  return wavFile(all.map((s) => (s / peak) * 20000), rate);
 }

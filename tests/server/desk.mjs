@@ -1,10 +1,11 @@
 // desk.mjs – a desk of its own for a test: the real program on a free port, with a folder that goes
 // away again. And small helpers to ask it things.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn, spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync, readFileSync } from "node:fs";
 import http from "node:http";
 import os from "node:os";
 import path from "node:path";
+import { wavFile } from "./wav.mjs";
 
 const build = process.env.MISTARA_BUILD_ROOT;
 export const program = path.join(build, "src/server/mistara-serve");
@@ -24,6 +25,11 @@ export function equal(got, wanted, what) {
     `${what}: ${JSON.stringify(got)} instead of ${JSON.stringify(wanted)}`);
 }
 export function finish(name) {
+  // With sanitizers, whatever they had to say of a desk of this test.
+  for (const { err } of started) {
+    const said = /(runtime error|AddressSanitizer|LeakSanitizer)[\s\S]{0,3000}/.exec(err);
+    check(!said, `the desk: ${said?.[0]}`);
+  }
   console.log(`${name}: ${checks} checks, ${failures} failed`);
   process.exit(failures ? 1 : 0);
 }
@@ -39,15 +45,29 @@ export function folder() {
   return made;
 }
 
-const running = new Set();
+const running = new Set(), started = [];
+
+// Where MISTARA_TEST_DATABASE names a PostgreSQL (with_postgresql.sh), every folder's rows are there,
+// in a schema of their own.
+const schemas = new Map();
+function storeOf(data) {
+  const database = process.env.MISTARA_TEST_DATABASE;
+  if (!database) return [];
+  if (!schemas.has(data)) {
+    schemas.set(data, `d${process.pid}_${schemas.size}`);
+    execFileSync("psql", [database, "-qc", `CREATE SCHEMA ${schemas.get(data)}`]);
+  }
+  return [`--store=${database}&options=-csearch_path%3D${schemas.get(data)}`];
+}
 
 // Start; resolves when it has printed where it is.
 export function start(data, args = [], env = {}) {
   return new Promise((resolve, reject) => {
-    const child = spawn(program, [`--data=${data}`, "--port=0", ...args],
+    const child = spawn(program, [`--data=${data}`, "--port=0", ...(args.some((arg) => arg.startsWith("--store")) ? [] : storeOf(data)), ...args],
       { env: { MISTARA_FAULTS: path.join(source, "data/faults/default.faults"), ...process.env, ...env } });
     const desk = { child, err: "", cookie: "", token: "", data };
     running.add(child);
+    started.push(desk);
     let out = "";
     child.stderr.on("data", (text) => (desk.err += text));
     child.stdout.on("data", (text) => {
@@ -114,6 +134,12 @@ export async function stop(desk, signal = "SIGTERM") {
   return desk.ended;
 }
 
+// What the book says of itself.
+export function whole(data, when) {
+  const said = spawnSync(path.join(build, "mistara"), ["check", "--data", data]);
+  check(said.status === 0, `${when}: ${said.stdout}${said.stderr}`);
+}
+
 // Wait until a job has ended.
 export async function jobEnd(desk, id, seconds = 600) {
   for (let n = 0; n < seconds * 10; n++) {
@@ -126,28 +152,11 @@ export async function jobEnd(desk, id, seconds = 600) {
 
 // A WAV file of noise bursts: sound enough to be decoded, no recitation.
 export function bursts(seconds = 4, seed = 1) {
-  const rate = 16000;
-  const samples = Math.round(seconds * rate);
-  const wav = Buffer.alloc(44 + samples * 2);
-  wav.write("RIFF", 0);
-  wav.writeUInt32LE(36 + samples * 2, 4);
-  wav.write("WAVEfmt ", 8);
-  wav.writeUInt32LE(16, 16);
-  wav.writeUInt16LE(1, 20);
-  wav.writeUInt16LE(1, 22);
-  wav.writeUInt32LE(rate, 24);
-  wav.writeUInt32LE(rate * 2, 28);
-  wav.writeUInt16LE(2, 32);
-  wav.writeUInt16LE(16, 34);
-  wav.write("data", 36);
-  wav.writeUInt32LE(samples * 2, 40);
   let state = seed >>> 0;
-  for (let n = 0; n < samples; n++) {
+  return wavFile(Array.from({ length: Math.round(seconds * 16000) }, (_, n) => {
     state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
-    const on = Math.floor(n / 4000) % 3 !== 0;
-    wav.writeInt16LE(on ? Math.round((state / 2 ** 32 - 0.5) * 12000) : 0, 44 + n * 2);
-  }
-  return wav;
+    return Math.floor(n / 4000) % 3 !== 0 ? (state / 2 ** 32 - 0.5) * 12000 : 0;
+  }));
 }
 
 export const openapi = () => JSON.parse(readFileSync(path.join(source, "data/openapi.json"), "utf8"));

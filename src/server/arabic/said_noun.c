@@ -1,0 +1,43 @@
+/* said_noun.c – words that fill the blanks of the sentences, in Arabic (arabic.h). */
+#include "arabic.h"
+
+/* clang-format off */
+const struct said said_noun[] = {
+    {"lesson", "الدرس"},
+    {"course", "الخطة"},
+    {"take", "التسجيل"},
+    {"narration", "الشرح المسجل"},
+    {"lessons", "الدروس"},
+    {"passages", "المقاطع"},
+    {"examples", "الأمثلة"},
+    {"questions", "الأسئلة"},
+    {"takes", "التسجيلات"},
+    {"level", "المستوى"},
+    {"language", "اللغة"},
+    {"submission", "ما سُلّم"},
+    {"person", "الشخص"},
+    {"note", "الملاحظة"},
+    {"class", "الصف"},
+    {"assignment", "المطلوب"},
+    {"upload", "المرسل"},
+    {"receipt", "الإيصال"},
+    {"hearing", "السماع"},
+    {"job", "العمل"},
+    {"voice", "الصوت"},
+    {"degree of trust", "درجة الثقة"},
+    {"telling", "ما قيل"},
+    {"ruling", "القرار"},
+    {"state of a submission", "حال ما سُلّم"},
+    {"role in a class", "الصفة في الصف"},
+    {"way of agreeing", "صورة الموافقة"},
+    {"language of a class", "لغة الصف"},
+    {"juz", "الجزء"},
+    {"hizb", "الحزب"},
+    {"quarter", "الربع"},
+    {"page", "الصفحة"},
+    {"ruku", "الركوع"},
+    {"manzil", "المنزل"},
+    {"division", "القسم"},
+    {NULL, NULL},
+};
+/* clang-format on */
