@@ -56,6 +56,7 @@ try {
   await kept((now) => now === short, "the plan as typed");
   await page.getByRole("button", { name: "As a page" }).click();
   await page.waitForSelector(".missing .gaps li", { timeout: 120000 });
+  await page.locator(".missing", { hasText: "Never taught" }).filter({ hasText: "1, 2, 3" }).waitFor({ timeout: 120000 });
   const missing = await page.locator(".missing").innerText();
   check(/hiding/.test(missing) && /Never taught/.test(missing), "what is never taught is named");
   check(missing.includes(Array.from({ length: 29 }, (_, n) => n + 1).join(", ")), "so are the juz that are never read");
@@ -87,6 +88,14 @@ try {
 
   await look(here, "/course", [".planned", ".missing .juz"], "en", "light");
   await look(here, "/course", [".planned", ".missing .juz"], "ar", "dark");
+  await look(here, "/course", [".planned", ".missing .juz"], "en", "dark", async () => {
+    await page.locator(".planned details > summary").last().click();
+    await page.waitForSelector(".planned details[open] input");
+  });
+  await look(here, "/course", [".planned", ".missing .juz"], "ar", "light", async () => {
+    await page.locator(".choice button[aria-pressed=false]").first().click();
+    await page.waitForSelector(".file-text");
+  });
   equal(complaints, [], "the browser has nothing to complain of");
 } catch (error) {
   check(false, error.stack);

@@ -4,7 +4,7 @@
 import { existsSync, readFileSync } from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
-import { check, equal, finish, folder, source, start, stop } from "../server/desk.mjs";
+import { ask, check, equal, finish, folder, source, start, stop } from "../server/desk.mjs";
 import { journeys, screens } from "./screens.mjs";
 
 const browser_path = process.env.CHROMIUM ?? "/usr/bin/chromium";
@@ -39,6 +39,13 @@ page.on("request", (request) => {
   if (!request.url().startsWith(origin) && !/^(data|blob):/.test(request.url())) elsewhere.push(request.url());
 });
 
+// What axe-core has to say of a page that carries it.
+async function complained(at_page, where) {
+  const found = await at_page.evaluate(() => axe.run(document));
+  if (where) check(found.passes.length > 10, `${where}: axe looked at something`);
+  return found.violations.map((one) => `${one.id}: ${one.nodes[0].html.slice(0, 160)}`);
+}
+
 try {
   await page.goto(`${origin}/text/67:1-5`);
   await page.getByText("Follow the link").waitFor();
@@ -55,30 +62,57 @@ try {
         localStorage.setItem("lang", l);
         localStorage.setItem("theme", t);
       }, [lang, theme]);
-      for (const { at, ready, then } of screens) {
-        await page.goto(`${origin}${at}`);
-        await page.waitForSelector(ready);
-        if (then) await then(page);
-        equal(await page.evaluate(() => [document.documentElement.lang, document.documentElement.dir,
-          document.documentElement.dataset.theme]), [lang, lang === "ar" ? "rtl" : "ltr", theme], `${at}: language and theme`);
-        await page.evaluate(axe);
-        const found = await page.evaluate(() => axe.run(document));
-        equal(found.violations.map((one) => `${one.id}: ${one.nodes[0].html.slice(0, 160)}`), [],
-          `${at} in ${lang}, ${theme}: accessible`);
-        check(found.passes.length > 10, `${at}: axe looked at something`);
+      for (const { at, ready, then, full } of screens) {
         // In full in one language and theme; the others in a shorter pass.
         const widths = lang === "en" && theme === "light" ? [360, 820, 1440] : lang === "ar" && theme === "dark" ? [360, 1440] : [360];
+        if (full && widths.length === 1) continue;
+        await page.goto(`${origin}${at}`);
+        await page.waitForSelector(ready);
+        // As the page came it may have been in another language: the script has the last word.
+        await page.waitForFunction((wanted) => {
+          const { lang: l, dir, dataset } = document.documentElement;
+          return [l, dir, dataset.theme].join() === wanted;
+        }, [lang, lang === "ar" ? "rtl" : "ltr", theme].join());
+        if (then) await then(page);
+        await page.evaluate(axe);
+        equal(await complained(page, at), [], `${at} in ${lang}, ${theme}: accessible`);
         for (const width of widths) {
           await page.setViewportSize({ width, height: 900 });
           // Two frames: the page has been laid out for its width, and whatever watches it has answered.
           await page.evaluate(() => new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go))));
           const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
           check(over <= 0, `${at} in ${lang} at ${width} px reaches ${over} px over the edge`);
+          // What stands otherwise on a phone is accessible there too.
+          if (width === 360 && widths.length > 1) equal(await complained(page), [], `${at} in ${lang}, ${theme} on a phone: accessible`);
         }
         await page.setViewportSize({ width: 1440, height: 950 });
       }
     }
   equal(complaints, [], "the browser has nothing to complain of, in any language and theme");
+
+  // Who is not signed in: with the link alone, then with a passphrase; after a link that was used.
+  const stranger = await (await browser.newContext({ viewport: { width: 360, height: 800 }, locale: "en-GB" })).newPage();
+  const four = [["en", "light"], ["en", "dark"], ["ar", "light"], ["ar", "dark"]];
+  await stranger.goto(`${origin}/text`);
+  const seen = async (at, ready, looks) => {
+    for (const [lang, theme] of looks) {
+      await stranger.evaluate(([l, t]) => {
+        localStorage.setItem("lang", l);
+        localStorage.setItem("theme", t);
+      }, [lang, theme]);
+      await stranger.goto("about:blank"); // away, so that the link is met afresh
+      await stranger.goto(`${origin}${at}`);
+      await stranger.locator(ready).first().waitFor();
+      await stranger.waitForFunction(([l, t]) => document.documentElement.lang === l && document.documentElement.dataset.theme === t, [lang, theme]);
+      await stranger.evaluate(axe);
+      equal(await complained(stranger, at), [], `signing in, ${at.slice(0, 8)}, in ${lang}, ${theme}: accessible`);
+      check(await stranger.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "and within a phone");
+    }
+  };
+  await seen("/text", "main.door a[href='/mine']", four);
+  equal((await ask(desk, "PUT", "/api/passphrase", { body: { passphrase: "lamp river seven" } })).status, 204, "a passphrase is set");
+  await seen("/takes", "main input[type=password]", four);
+  await seen(`/#enter=${desk.link}`, "main .trouble", [four[0], four[3]]); // each is a try, and five a minute are let through
 } catch (error) {
   check(false, error.stack);
 } finally {

@@ -65,6 +65,7 @@ try {
   const last = page.locator(".examples > li").last();
   await last.getByLabel("Words or verses").fill("78:99");
   await last.locator(".trouble").waitFor();
+  await kept((now) => now.split("\n").includes("78:99"), "what does not hold is kept all the same");
   const number = (await text()).split("\n").findIndex((line) => line === "78:99") + 1;
   check((await last.locator(".trouble").innerText()).includes(`Line ${number}`), "the trouble names its line");
   await last.getByLabel("Words or verses").fill("");
@@ -75,6 +76,7 @@ try {
 
   // The fade, line by line, beside the server's page.
   const picture = () => page.locator(".sheet-page img").first().getAttribute("src");
+  await page.waitForSelector('.sheet-page[aria-busy="false"]');
   const evenly = await picture();
   await page.getByLabel("How the marks fade").selectOption("lines");
   await page.waitForSelector(".fade-lines li");
@@ -130,7 +132,7 @@ try {
   await page.getByText("kept in this browser").waitFor();
   await page.reload();
   await page.waitForSelector(".sheet-page img");
-  equal(await page.getByLabel("Title in English").inputValue(), "Written on the train", "and is there again");
+  await page.waitForFunction(() => [...document.querySelectorAll("input")].some((one) => one.value === "Written on the train")); // it is there again
   await page.unroute("**/api/lessons/*");
   await page.getByLabel("Title in English").fill("Hiding at home");
   await kept((now) => now.includes("title: Hiding at home"), "and saved when the desk is back");
@@ -149,6 +151,7 @@ try {
   // Cancelled, and again.
   await page.getByRole("checkbox", { name: "slides", exact: true }).check();
   await page.getByRole("button", { name: "Make it" }).click();
+  await page.locator(".work li").nth(1).waitFor();
   await page.locator(".work li").first().getByRole("button", { name: "Cancel" }).click();
   await page.waitForFunction(() => ["cancelled", "done"].includes(document.querySelector(".work li").dataset.state));
 
@@ -171,6 +174,18 @@ try {
   await look(here, ...one, "en", "light");
   await look(here, ...one, "ar", "dark");
   await look(here, "/lessons", ".lesson-list li", "ar", "dark");
+  await look(here, "/lessons", ".lesson-list li", "ar", "light", async () => {
+    await page.locator(".lesson-list .moves button").first().click();
+    await page.waitForSelector(".renaming input");
+  });
+  await look(here, ...one, "en", "dark", async () => {
+    for (let closed = page.locator("main details:not([open]) > summary"); await closed.count();) await closed.first().click();
+    await page.waitForSelector(".pages img");
+  });
+  await look(here, ...one, "ar", "light", async () => {
+    await page.locator(".choice button[aria-pressed=false]").first().click();
+    await page.waitForSelector(".file-text");
+  });
   equal(complaints.filter((one) => !/ERR_FAILED/.test(one)), [], "the browser has nothing to complain of");
 } catch (error) {
   check(false, error.stack);

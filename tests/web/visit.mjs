@@ -6,17 +6,18 @@ import { ask, check, equal, folder, source, start, stop } from "../server/desk.m
 
 const browser_path = process.env.CHROMIUM ?? "/usr/bin/chromium";
 
-export async function visit() {
+// `flags`: more for the browser; `at`: what more for the desk.
+export async function visit({ flags = [], at = [] } = {}) {
   if (!existsSync(browser_path)) {
     console.log(`skipped: there is no Chromium at ${browser_path}`);
     process.exit(77);
   }
-  const desk = await start(folder());
+  const desk = await start(folder(), at);
   const origin = `http://127.0.0.1:${desk.port}`;
   const browser = await chromium.launch({
     executablePath: browser_path,
     args: ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-      "--disable-component-update", "--disable-sync"],
+      "--disable-component-update", "--disable-sync", ...flags],
   });
   const context = await browser.newContext({ viewport: { width: 1440, height: 950 }, locale: "en-GB", acceptDownloads: true });
   const page = await context.newPage();
@@ -31,13 +32,14 @@ export async function visit() {
   // The same session for asking beside the browser.
   desk.cookie = (await context.cookies()).map((one) => `${one.name}=${one.value}`).join("; ");
   desk.token = (await ask(desk, "GET", "/api/session")).json.token;
-  return { desk, origin, page, complaints, leave: async () => { await browser.close(); await stop(desk); } };
+  return { desk, origin, page, complaints, browser, leave: async () => { await browser.close(); await stop(desk); } };
 }
 
 const axe = readFileSync(path.join(source, "node_modules/axe-core/axe.min.js"), "utf8");
 
 // axe-core (Deque's checks of WCAG, MPL-2.0) finds nothing to say, and nothing reaches over the edge.
-export async function look({ page, origin }, at, ready, lang, theme) {
+// then: what is opened within it first.
+export async function look({ page, origin }, at, ready, lang, theme, then = null) {
   await page.evaluate(([l, t]) => {
     localStorage.setItem("lang", l);
     localStorage.setItem("theme", t);
@@ -48,6 +50,7 @@ export async function look({ page, origin }, at, ready, lang, theme) {
     const html = document.documentElement;
     return html.lang === l && html.dir === d && html.dataset.theme === t;
   }, [lang, lang === "ar" ? "rtl" : "ltr", theme]);
+  if (then) await then(page);
   await page.evaluate(axe);
   const found = await page.evaluate(() => axe.run(document));
   equal(found.violations.map((one) => `${one.id}: ${one.nodes[0].html.slice(0, 200)}`), [], `${at} in ${lang}, ${theme}: accessible`);

@@ -1,13 +1,14 @@
-// The desk: signing in, the frame around every screen, and which screen is shown.
+// The desk: signing in, and who sees what. start.ts calls for it when the page that came first is painted.
 import { render } from "preact";
-import { useEffect, useMemo, useState } from "preact/hooks";
-import { get, holdToken, once, Refusal, send, type Rules, type Session } from "./api";
-import { deskIn, DeskContext, go, placeNow, remember, remembered, useDesk, usePlace, type Theme } from "./desk";
-import { SignIn } from "./signin";
-import { screens } from "./screens";
+import { useEffect, useLayoutEffect, useMemo, useState } from "preact/hooks";
+import { first, get, holdToken, Refusal, send, type Session } from "./api";
+import { deskIn, DeskContext, placeNow, remember, remembered, usePlace, type Theme } from "./desk";
+import { Frame, LearnerFrame } from "./frame";
+import { Door, SignIn } from "./signin";
+import { screensOf } from "./screens";
 import type { Lang } from "./words";
 
-const linkMark = "#enter=";
+const linkMark = "#enter=", again_ms = 3000;
 
 async function arrive(): Promise<Session> {
   const link = location.hash.startsWith(linkMark) ? location.hash.slice(linkMark.length) : null;
@@ -24,6 +25,7 @@ async function arrive(): Promise<Session> {
   return get<Session>("session");
 }
 let linkRefused = false;
+const nobody: Session = { signed_in: false, token: null, role: null, ways: [], passphrase: false, version: "" };
 
 function themeFirst(): Theme {
   const kept = remembered("theme");
@@ -36,72 +38,43 @@ function langFirst(): Lang {
   return navigator.language.startsWith("ar") ? "ar" : "en";
 }
 
-// The notation's inks come from the server, so that a page and a sheet never differ.
-function takeInks(rules: Rules, theme: Theme) {
-  for (const family of rules.families)
-    document.documentElement.style.setProperty(`--ink-${family.family}`,
-      theme === "dark" ? family.ink_dark : family.ink);
-}
-
-function Link(props: { to: string; current: boolean; children: string }) {
-  return <a href={props.to} aria-current={props.current ? "page" : undefined} onClick={(event) => {
-    if (event.metaKey || event.ctrlKey || event.shiftKey) return;
-    event.preventDefault();
-    go(props.to);
-  }}>{props.children}</a>;
-}
-
-function Frame(props: { session: Session; turn: () => void; swap: () => void; leave: () => void }) {
-  const { t, theme, lang } = useDesk();
-  const place = usePlace();
-  const here = screens.find((screen) => screen.path === place.path[0]) ?? screens[0]!;
-  useEffect(() => { document.title = `${t(here.name)} · Mistara`; }, [here, lang]);
-  return <>
-    <a class="skip" href="#page" onClick={(event) => {
-      event.preventDefault();
-      document.getElementById("page")?.focus();
-    }}>{t("skip")}</a>
-    <header class="head">
-      <span class="name" lang={lang}>{lang === "ar" ? "مسطرة" : "Mistara"}</span>
-      <nav aria-label={t("screens")}>
-        {screens.map((screen) =>
-          <Link key={screen.path} to={`/${screen.path}`} current={screen === here}>{t(screen.name)}</Link>)}
-      </nav>
-      <div class="tools">
-        <button type="button" class="quiet" lang={lang === "ar" ? "en" : "ar"} onClick={props.swap}>{t("other_language")}</button>
-        <button type="button" class="quiet" onClick={props.turn}>{t(theme === "dark" ? "to_light" : "to_dark")}</button>
-        <button type="button" class="quiet" onClick={props.leave}>{t("sign_out")}</button>
-      </div>
-    </header>
-    <div class="ticks" aria-hidden="true" />
-    <main id="page" tabIndex={-1}><here.Screen place={place} /></main>
-  </>;
-}
-
 function App() {
-  const [session, setSession] = useState<Session | null>(null);
+  // Who is known to be signed in sees the page at once; the token for changes comes after it.
+  const [session, setSession] = useState<Session | null>(first.signed_in
+    ? { signed_in: true, token: null, role: first.role, ways: [], passphrase: false, version: "" } : null);
   const [trouble, setTrouble] = useState("");
   const [lang, setLang] = useState(langFirst);
   const [theme, setTheme] = useState(themeFirst);
   const desk = useMemo(() => deskIn(lang, theme), [lang, theme]);
   const settle = (found: Session) => { holdToken(found); setSession(found); };
 
+  // A card opened where someone is signed in already: asked first.
+  const [joining, setJoining] = useState(() => location.hash.startsWith("#join="));
+  const place = usePlace(), learning = place.path[0] === "mine";
   useEffect(() => {
-    arrive().then(settle, (error: Error) => setTrouble(error.message));
+    let alive = true, wait = 0;
+    // A learner's line may be gone for a while: what is kept on their device is shown all the same.
+    const come = () => arrive().then((found) => { if (alive) { setTrouble(""); settle(found); } }, (error: Error) => {
+      if (!alive) return;
+      holdToken(null);
+      setTrouble(error.message);
+      wait = window.setTimeout(come, again_ms);
+    });
+    void come();
+    return () => { alive = false; clearTimeout(wait); };
+  }, []);
+  useEffect(() => {
     const out = () => setSession((was) => was && { ...was, signed_in: false, token: null });
     window.addEventListener("signed-out", out);
     return () => window.removeEventListener("signed-out", out);
   }, []);
-  useEffect(() => {
+  useLayoutEffect(() => {
     document.documentElement.lang = lang;
     document.documentElement.dir = lang === "ar" ? "rtl" : "ltr";
     remember("lang", lang);
   }, [lang]);
-  useEffect(() => {
-    const wear = (worn: Theme) => {
-      document.documentElement.dataset.theme = worn;
-      if (session?.signed_in) once<Rules>("rules").then((rules) => takeInks(rules, worn), () => {});
-    };
+  useLayoutEffect(() => {
+    const wear = (worn: Theme) => { document.documentElement.dataset.theme = worn; };
     const toPaper = () => wear("light"), back = () => wear(theme);
     wear(theme);
     window.addEventListener("beforeprint", toPaper);
@@ -110,18 +83,43 @@ function App() {
       window.removeEventListener("beforeprint", toPaper);
       window.removeEventListener("afterprint", back);
     };
-  }, [theme, session?.signed_in]);
+  }, [theme]);
 
   const leave = () => void send("DELETE", "session").then(() => get<Session>("session")).then(settle);
   const turn = () => { const next = theme === "dark" ? "light" : "dark"; remember("theme", next); setTheme(next); };
+  const swap = () => { remember("lang-chosen", "1"); setLang(lang === "ar" ? "en" : "ar"); };
+  if (session?.role === "learner" || (joining && session) || (learning && !session?.signed_in && (session !== null || trouble)))
+    return <DeskContext.Provider value={desk}>
+      <LearnerFrame session={joining || !session ? nobody : session} away={trouble} instead={joining && session?.signed_in ? session : null}
+        entered={(found) => {
+          setJoining(false);
+          settle(found);
+          // Greeted in the language the teacher wrote down, until they choose for themselves.
+          const theirs = found.person?.language;
+          if ((theirs === "en" || theirs === "ar") && !remembered("lang-chosen")) setLang(theirs);
+        }} turn={turn} swap={swap} leave={leave} />
+    </DeskContext.Provider>;
   return <DeskContext.Provider value={desk}>
     {session === null
-      ? <main id="page" class="narrow"><p role="status">{trouble || desk.t("waiting")}</p></main>
+      ? <Door><p role="status">{trouble || desk.t("waiting")}</p></Door>
       : session.signed_in
-        ? <Frame session={session} turn={turn} swap={() => setLang(lang === "ar" ? "en" : "ar")} leave={leave} />
+        ? <Frame session={session} turn={turn} swap={swap} leave={leave} />
         : <SignIn session={session} refused={linkRefused} entered={settle} />}
   </DeskContext.Provider>;
 }
 
+// The code on paper leads to the learner's page, wherever it was opened.
+if (location.hash.startsWith("#join=") && placeNow().path[0] !== "mine") history.replaceState(null, "", `/mine${location.hash}`);
 if (placeNow().path.length === 0) history.replaceState(null, "", `/text${location.hash}`);
+// What is there already is taken over as it stands.
 render(<App />, document.getElementById("desk")!);
+const style = document.querySelector<HTMLElement>("style[data-more]");
+if (style && !document.querySelector("link[rel=stylesheet]")) {
+  const more = document.createElement("link");
+  more.rel = "stylesheet";
+  more.href = style.dataset.more!;
+  style.before(more);
+}
+// The other screens, once there is nothing better to do.
+const idle = window.requestIdleCallback ?? ((work: () => void) => setTimeout(work, 500));
+addEventListener("load", () => idle(() => screensOf(first.role).forEach((screen) => screen.fetch?.())));

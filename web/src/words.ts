@@ -1,17 +1,24 @@
 // What the desk says, in both of its languages.
 import { hearWords } from "./hear/words";
 import { lessonWords } from "./lesson/words";
+import { takeWords } from "./takes/words";
 
 export type Lang = "en" | "ar";
 
 const words = {
   ...lessonWords,
   ...hearWords,
+  ...takeWords,
   text: ["Text", "النص"], find: ["Find", "البحث"], takes: ["Takes", "التسجيلات"], hear: ["Hear", "السماع"],
   lessons: ["Lessons", "الدروس"], course: ["Course", "المنهج"],
+  class: ["Class", "الصف"], listening: ["Listening", "الاستماع"], progress: ["Progress", "التقدّم"], mine: ["My recitation", "تلاوتي"],
+  no_desk: ["The desk cannot be reached at the moment.", "تعذر الوصول إلى المكتب الآن."], to_mine: ["I have a code from my teacher", "معي رمز من معلمي"],
   skip: ["To the page", "إلى الصفحة"], other_language: ["العربية", "English"],
   to_dark: ["Dark", "داكن"], to_light: ["Light", "فاتح"], sign_out: ["Sign out", "خروج"], screens: ["Screens", "الصفحات"],
   waiting: ["One moment…", "لحظة…"],
+  nowhere: ["There is no page at this address.", "لا صفحة بهذا العنوان."],
+  nowhere_lead: ["It may have been mistyped, or it is a page that is not yours to open. The pages there are stand above.",
+    "لعله كُتب خطأً، أو هو صفحة ليست لك؛ والصفحات المتاحة في الأعلى."],
   enter: ["Open the desk", "فتح المكتب"], passphrase: ["Passphrase", "عبارة المرور"],
   enter_by_link: ["Follow the link that the desk printed when it was started. It holds once, for half an hour.",
     "افتح الرابط الذي طبعه البرنامج عند بدئه؛ يصلح مرة واحدة خلال نصف ساعة."],
@@ -23,12 +30,12 @@ const words = {
   found: ["Found", "نتائج البحث"], nothing_found: ["Nothing found.", "لم يوجد شيء."], more_there: ["There is more; a longer query narrows it.", "هناك المزيد؛ زِد كلمات البحث."],
   marks: ["Marks", "العلامات"], all_marks: ["also what is plain to see", "وما هو ظاهر أيضا"],
   none: ["None", "بلا"], all: ["All", "الكل"],
-  how: ["How it is read", "وجه القراءة"], counts_word: ["counts", "حركات"],
+  how: ["How it is read", "وجه القراءة"], counts_word: ["counts", "حركات"], as_usual: ["as usual", "كالمعتاد"],
   muttasil: ["joined lengthening", "المد المتصل"], munfasil: ["parted lengthening", "المد المنفصل"],
   arid: ["before a stop", "العارض للسكون"], lin: ["soft, before a stop", "مد اللين"],
   stops: ["Stops", "الوقف"], at_verses: ["at verse ends", "على رؤوس الآي"], at_signs: ["also at the signs", "وعند علامات الوقف"],
   no_stops: ["nowhere", "بلا وقف"], own_stops: ["as set by hand", "كما وُضعت"],
-  stop_after: ["Stop after", "وقف بعد"], clear: ["Close", "إغلاق"],
+  stop_after: ["Stop after", "وقف بعد"], stop_here: ["Stop after this word", "الوقف بعد هذه الكلمة"], clear: ["Close", "إغلاق"],
   passage: ["The passage", "النص المختار"],
   keys: ["Click a letter to hear about it, and a space between words to stop there. With the keyboard: arrows go from word to word, Enter tells about the word, S stops after it, Escape closes.",
     "انقر الحرف لمعرفة حكمه، والفراغ بين الكلمتين للوقف. ومن لوحة المفاتيح: الأسهم للتنقل بين الكلمات، وEnter لأحكام الكلمة، وS للوقف بعدها، وEscape للإغلاق."],

@@ -7,7 +7,7 @@ export function Missing(props: { plan: Plan | null; trouble: string; waits: bool
   const { plan } = props, comma = lang === "ar" ? "، " : ", ";
   return <section class="leaf missing" aria-labelledby="missing" tabIndex={0} aria-busy={props.waits}>
     <h2 id="missing">{t("missing")}</h2>
-    {props.trouble && <p class="trouble" lang="en" dir="ltr">{props.trouble}</p>}
+    {props.trouble && <p class="trouble">{props.trouble}</p>}
     {!plan && !props.trouble && props.waits && <p role="status">{t("plan_wait")}</p>}
     {plan && <>
       <h3>{t("juz_read")}</h3>

@@ -9,7 +9,7 @@ import { at, Field, Ordered, RuleList, useRuleName, useRules } from "../lesson/p
 import { Missing } from "./missing";
 import { usePlan, type Plan } from "./plan";
 
-const fields = ["title", "title ar", "chapter", "rules", "examples", "passage", "file", "date"];
+const fields = ["title", "title ar", "chapter", "chapter ar", "rules", "examples", "passage", "file", "date"];
 const lessonId = (file: string) => /^([a-z0-9]{16})\.lesson$/.exec(file)?.[1];
 // The same weekday a number of weeks later.
 function weeksAfter(day: string, weeks: number): string {
@@ -32,7 +32,7 @@ export function CourseScreen() {
   // What is missing is asked of the plan as it is saved, and not for days and titles: the whole text
   // is gone through for it.
   const broken = !kept?.text || [...problems, ...kept.problems].some((one) => !one.advice);
-  const key = broken || !there ? null : kept!.text.split("\n").filter((line) => !/^\s*(title|title ar|chapter|source|date)\s*:|^\s*(#|$)/.test(line))
+  const key = broken || !there ? null : kept!.text.split("\n").filter((line) => !/^\s*(title|title ar|chapter|chapter ar|source|source ar|date)\s*:|^\s*(#|$)/.test(line))
     .map((line) => `${line} ${there.get(/^\s*file\s*:\s*([a-z0-9]{16})\.lesson/.exec(line)?.[1] ?? "") ?? ""}`).join("\n");
   const plan = usePlan(key);
 
@@ -69,10 +69,11 @@ export function CourseScreen() {
     for (let k = n + 1; k < file.sections.length; k++) next = setValue(next, k, "date", weeksAfter(day, k - n));
     return next;
   });
+  const source = (lang === "ar" && head("source ar")) || head("source") || head("source ar");
   return <div class="course">
     <h1><bdi>{(lang === "ar" && head("title ar")) || head("title") || t("course")}</bdi></h1>
     <p class="lead">{t("course_lead")}</p>
-    {trouble && <p class="trouble" role="alert" lang="en" dir="ltr">{trouble}</p>}
+    {trouble && <p class="trouble" role="alert">{trouble}</p>}
     <Frame editor={editor} file={t("course_text")} claimed={claimed}>
       <div class="plan">
         <section aria-labelledby="plan">
@@ -81,13 +82,14 @@ export function CourseScreen() {
             items={file.sections.map((one, n) => {
               const of = (key: string) => valueOf(one.entries, key), own = (key: string) => at(problems, lineOf(one.entries, key));
               const title = (lang === "ar" && of("title ar")) || of("title") || of("title ar") || t("untitled");
-              const chapter = of("chapter"), before = n > 0 ? valueOf(file.sections[n - 1]!.entries, "chapter") : null;
+              const named = (entries: typeof one.entries) => (lang === "ar" && valueOf(entries, "chapter ar")) || valueOf(entries, "chapter") || valueOf(entries, "chapter ar");
+              const chapter = named(one.entries), before = n > 0 ? named(file.sections[n - 1]!.entries) : null;
               const id = lessonId(of("file")), day = of("date"), taught = listOf(of("rules"));
               return { key: String(n), name: title, problems: at(problems, one.head), body: <div class="planned">
                 {chapter !== before && <p class="chapter"><bdi>{chapter || t("own_order")}</bdi></p>}
                 <h3><bdi>{title}</bdi></h3>
                 <p class="faint">{taught.length > 0 ? taught.map(nameOf).join(lang === "ar" ? "، " : ", ") : t("practice_lesson")}
-                  {of("passage") && <> · {t("reads")} <bdi>{of("passage")}</bdi></>}</p>
+                  {of("passage") && <> · {t("reads")} <bdi>{lang === "ar" ? of("passage").replace(/\bjuz\b/g, "الجزء").replace(/\bpage\b/g, "الصفحة") : of("passage")}</bdi></>}</p>
                 <div class="planned-row">
                   <Field type="date" label={`${t("evening")}`} value={day} set={set(n, "date")} problems={own("date")} plain />
                   {/^\d{4}-\d\d-\d\d$/.test(day) && n + 1 < file.sections.length &&
@@ -101,7 +103,8 @@ export function CourseScreen() {
                   <div class="pair">
                     <Field label={t("title_en")} lang="en" value={of("title")} set={set(n, "title")} problems={own("title")} />
                     <Field label={t("title_arabic")} lang="ar" value={of("title ar")} set={set(n, "title ar")} problems={own("title ar")} />
-                    <Field label={t("chapter")} value={chapter} set={set(n, "chapter")} problems={own("chapter")} />
+                    <Field label={t("chapter_en")} lang="en" value={of("chapter")} set={set(n, "chapter")} problems={own("chapter")} />
+                    <Field label={t("chapter_arabic")} lang="ar" value={of("chapter ar")} set={set(n, "chapter ar")} problems={own("chapter ar")} />
                     <Field label={t("examples_from")} value={of("examples")} set={set(n, "examples")} problems={own("examples")} />
                     <Field label={t("reads")} value={of("passage")} set={set(n, "passage")} problems={own("passage")} />
                   </div>
@@ -116,7 +119,7 @@ export function CourseScreen() {
               <Field label={t("title_arabic")} lang="ar" value={head("title ar")} set={set(null, "title ar")} problems={at(problems, lineOf(file.head, "title ar"))} />
             </div>
             <Assumed file={file} set={set(null, "assumed")} problems={at(problems, lineOf(file.head, "assumed"))} />
-            {head("source") && <p class="note"><span lang="en" dir="auto">{head("source")}</span></p>}
+            {source && <p class="note"><span lang={source === head("source ar") ? "ar" : "en"} dir="auto">{source}</span></p>}
           </section>
         </section>
         <Missing plan={plan.plan} trouble={plan.trouble} waits={plan.waits} nameOf={nameOf} />

@@ -1,6 +1,6 @@
 // Find: single examples of a rule, passages rich in it, or the fewest verses that hold all of it.
 import { useCallback, useEffect, useMemo, useState } from "preact/hooks";
-import { get, once, type Ink, type Query, type Reading, type Rules } from "../api";
+import { drawn, get, once, type Ink, type Query, type Reading, type Rules } from "../api";
 import { go, useAsked, useDesk, type Place } from "../desk";
 import { Passage } from "../text/passage";
 import { UseInLesson } from "./use";
@@ -15,7 +15,7 @@ const kinds = ["examples", "passages", "cover"] as const;
 // A find as it will be read, with the marks of what was looked for and no others.
 function Preview(props: { passage: string; title: string; note?: string; rules: Rules; rule: string; as: "examples" | "passage" }) {
   const { lang } = useDesk();
-  const reading = useAsked<Reading>(`${props.passage} ${lang}`, (signal) => get("reading", { passage: props.passage, lang }, signal));
+  const reading = useAsked<Reading>(`${props.passage} ${lang}`, (signal) => get("reading", drawn({ passage: props.passage, lang }), signal));
   const ink = useAsked<Ink>(props.passage, (signal) => get("ink", { passage: props.passage }, signal));
   const shown = useCallback((rule: string) => rule === props.rule, [props.rule]);
   const to = `/text/${props.passage}`;

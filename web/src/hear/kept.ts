@@ -3,6 +3,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get, Refusal, send } from "../api";
 import { remember, remembered } from "../desk";
+import { told as listen } from "../told";
 
 export interface Hearing {
   id: string; date: string; at: string; what: string; note: string; who: string; rule: string | null; undone: boolean; gone?: boolean;
@@ -60,17 +61,14 @@ export function useHearings() {
   useEffect(() => {
     alive.current = true;
     const load = () => get<{ hearings: Hearing[] }>("hearings").then((found) => setKnown(found.hearings), (error: Error) => setTrouble(error.message));
-    const events = new EventSource("/api/events");
-    events.addEventListener("hello", () => { void load(); void deliver(); });
-    // What is on its way is told by its answer; told before that, it would stand there twice.
-    events.addEventListener("hearing", (event) => {
-      const hearing = JSON.parse((event as MessageEvent<string>).data) as Hearing;
-      if (sending.current) told.current.push(hearing);
-      else put(hearing);
+    const stop = listen({
+      hello: () => { void load(); void deliver(); },
+      // What is on its way is told by its answer; told before that, it would stand there twice.
+      hearing: (hearing: Hearing) => { if (sending.current) told.current.push(hearing); else put(hearing); },
     });
     void load();
     void deliver();
-    return () => { alive.current = false; events.close(); };
+    return () => { alive.current = false; stop(); };
   }, []);
 
   const add = (hearing: Pick<Hearing, "at" | "what" | "who" | "rule">) => {

@@ -1,6 +1,6 @@
 // Hear: while someone recites, one tap on a letter and one on what was heard there.
 import { useCallback, useEffect, useMemo, useState } from "preact/hooks";
-import { get, once, type Reading, type Resolved, type Rules } from "../api";
+import { drawn, get, once, type Reading, type Resolved, type Rules } from "../api";
 import { go, remember, remembered, useAsked, useDesk, type Place } from "../desk";
 import { Passage, type Chosen } from "../text/passage";
 import type { Key } from "../words";
@@ -27,7 +27,7 @@ export function HearScreen({ place }: { place: Place }) {
   const hearings = useHearings();
   useEffect(() => { once<Rules>("rules").then(setRules, () => {}); }, []);
   useEffect(() => { setTyped(passage); setChosen(null); setRefused(""); }, [passage]);
-  const reading = useAsked<Reading>(`${passage} ${lang}`, (signal) => get("reading", { passage, lang }, signal));
+  const reading = useAsked<Reading>(`${passage} ${lang}`, (signal) => get("reading", drawn({ passage, lang }), signal));
   const faults = useAsked<Faults>(passage, (signal) => get("faults", { passage }, signal)).value;
   const now = reading.value;
   useEffect(() => { if (now) remember("passage", now.passage); }, [now]);

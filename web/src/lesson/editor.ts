@@ -3,7 +3,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { get, Refusal, send } from "../api";
 
-export interface Problem { line: number | null; advice: boolean; message: string }
+export interface Problem { line: number | null; advice: boolean; message: string; message_ar: string }
 export interface Kept { id: string; title: string; text: string; revision: number; problems: Problem[] }
 export type SaveState = "saved" | "saving" | "waiting" | "conflict" | "offline";
 export interface Editor {

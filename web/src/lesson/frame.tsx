@@ -6,7 +6,7 @@ import type { Editor } from "./editor";
 import { Troubles } from "./parts";
 
 export function Frame(props: { editor: Editor; file: string; claimed: Set<number>; children: ComponentChildren }) {
-  const { t } = useDesk();
+  const { t, in_lang } = useDesk();
   const { editor } = props;
   const [asText, setAsText] = useState(false);
   const area = useRef<HTMLTextAreaElement>(null);
@@ -45,7 +45,7 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
       <button type="button" class="quiet" disabled={!editor.canRedo} onClick={editor.redo}>{t("redo")}</button>
       <span class="faint save-state" role="status" data-state={editor.state}>{t(states[editor.state])}</span>
     </div>
-    {editor.state === "offline" && <p class="trouble" role="alert">{t("offline")} <span lang="en" dir="ltr">{editor.trouble}</span></p>}
+    {editor.state === "offline" && <p class="trouble" role="alert">{t("offline")} <span>{editor.trouble}</span></p>}
     {editor.state === "conflict" && <div class="trouble" role="alert">{t("conflict")}{" "}
       <button type="button" class="quiet" onClick={editor.keepMine}>{t("keep_mine")}</button>{" "}
       <button type="button" class="quiet" onClick={editor.takeTheirs}>{t("take_theirs")}</button></div>}
@@ -58,7 +58,7 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
         {editor.problems.length === 0 && editor.state === "saved" && <p class="faint">{t("holds")}</p>}
         <ul class="troubles">{editor.problems.map((one, n) => <li key={n} class={one.advice ? "advice" : "trouble"}>
           {one.line !== null && <button type="button" class="quiet" onClick={() => toLine(one.line!)}>{t("problem_line")} {one.line}</button>}{" "}
-          {one.advice && <span class="faint">{t("advice")}: </span>}<span lang="en" dir="ltr">{one.message}</span></li>)}</ul>
+          {one.advice && <span class="faint">{t("advice")}: </span>}<span>{in_lang(one, "message")}</span></li>)}</ul>
       </section>
       : props.children}
   </>;

@@ -1,28 +1,26 @@
 // What the desk tells while the page is open.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get } from "../api";
+import { told } from "../told";
 
 export interface MadeFile { name: string; type: string; bytes: number }
 export interface Work {
   id: string; kind: string; about: string; state: string; doing: string | null; progress: number; made: string;
-  reason: string | null; files: MadeFile[]; gone?: boolean;
+  reason: string | null; reason_ar: string | null; files: MadeFile[]; gone?: boolean;
   result: { missing?: { part: string; message: string; message_ar: string }[] } | null;
 }
 
 // The long work about one thing, latest first.
-export function useWork(about: string): { work: Work[]; drop: (id: string) => void; add: (job: Work) => void } {
+export function useWork(about: string, kind: string): { work: Work[]; drop: (id: string) => void; add: (job: Work) => void } {
   const [work, setWork] = useState<Work[]>([]);
   const put = (job: Work) => setWork((all) => job.gone ? all.filter((one) => one.id !== job.id)
     : all.some((one) => one.id === job.id) ? all.map((one) => one.id === job.id ? job : one) : [job, ...all]);
   const drop = (id: string) => setWork((all) => all.filter((one) => one.id !== id));
   useEffect(() => {
-    const load = () => get<{ jobs: Work[] }>("jobs", { about }).then((found) => setWork(found.jobs.filter((one) => one.kind === "lesson")), () => {});
-    const events = new EventSource("/api/events");
-    const mine = (job: Work) => job.gone || job.about === about;
-    events.addEventListener("hello", () => void load());
-    events.addEventListener("job", (event) => { const job = JSON.parse((event as MessageEvent<string>).data) as Work; if (mine(job)) put(job); });
-    return () => events.close();
-  }, [about]);
+    const load = () => get<{ jobs: Work[] }>("jobs", { about }).then((found) => setWork(found.jobs.filter((one) => one.kind === kind)), () => {});
+    const mine = (job: Work) => job.gone || (job.about === about && job.kind === kind);
+    return told({ hello: () => void load(), job: (job: Work) => { if (mine(job)) put(job); } });
+  }, [about, kind]);
   return { work, drop, add: put };
 }
 
@@ -31,9 +29,6 @@ export function useTold(name: string, then: () => void) {
   const act = useRef(then);
   act.current = then;
   useEffect(() => {
-    const events = new EventSource("/api/events");
-    events.addEventListener(name, () => act.current());
-    events.addEventListener("hello", () => act.current());
-    return () => events.close();
+    return told({ [name]: () => act.current(), hello: () => act.current() });
   }, [name]);
 }

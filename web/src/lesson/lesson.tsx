@@ -1,8 +1,9 @@
 // One lesson, built on the page: each field is a line of its file.
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { get, type Query } from "../api";
+import { get, lengthChoices, type Query } from "../api";
 import { go, useDesk } from "../desk";
 import type { Take } from "../takes/types";
+import { VoiceChoice } from "../takes/voice";
 import type { Key } from "../words";
 import { useEditor } from "./editor";
 import {
@@ -11,12 +12,11 @@ import {
 } from "./file";
 import { Frame } from "./frame";
 import { Make } from "./make";
+import { Pages } from "./pages";
 import { at, Choice, Field, Marked, Ordered, RuleList, Troubles, useRules } from "./parts";
 import { PassagePart } from "./passage";
 
 const kinds = ["mark", "name", "count", "without", "both", "find", "order"];
-const lengths: [Key & ("muttasil" | "munfasil" | "arid" | "lin"), string[]][] = [
-  ["muttasil", ["4", "5"]], ["munfasil", ["2", "4", "5"]], ["arid", ["2", "4", "6"]], ["lin", ["2", "4", "6"]]];
 // "arid 2, no-basmala" as the API's parameters of the same names.
 const howOf = (reading: string): Query => Object.fromEntries(listOf(reading).map((one) => {
   const [name = "", value] = one.split(/\s+/);
@@ -80,11 +80,11 @@ export function OneLesson({ id }: { id: string }) {
             choices={[["beginner", t("beginner")], ["intermediate", t("intermediate")], ["advanced", t("advanced")]]} />
           <Choice label={t("language_of")} value={head("language") || "both"} set={set("language")}
             choices={[["both", t("both")], ["en", t("english")], ["ar", t("arabic")]]} />
-          {lengths.map(([name, counts]) => <Choice key={name} label={t(name)} value={String(how[name] ?? "4")} set={(value) => setReading(name, value)}
-            choices={counts.map((count) => [count, `${count} ${t("counts_word")}`])} />)}
+          {lengthChoices(rules).map(({ name, counts }) => <Choice key={name} label={t(name)} value={String(how[name] ?? "")} set={(value) => setReading(name, value)}
+            choices={[["", t("as_usual")], ...counts.map((count): [string, string] => [count, `${count} ${t("counts_word")}`])]} />)}
         </div>
         <Troubles of={[...own("level"), ...own("language"), ...own("reading")]} />
-        {file.head.filter((one) => !["title", "title ar", "rules", "known", "level", "language", "reading"].includes(one.key)).map((one) =>
+        {file.head.filter((one) => !["title", "title ar", "rules", "known", "level", "language", "reading", "voice"].includes(one.key)).map((one) =>
           <Troubles key={one.line} of={at(problems, one.line)} />)}
       </section>
 
@@ -165,8 +165,12 @@ export function OneLesson({ id }: { id: string }) {
             if (take) edit((all) => addRow(all, "takes", `${(take.name || take.title).replace(/[:|]/g, " ")}: takes/${take.id} | ${take.passage}`));
           }}><option value="">{t("add_take")}</option>{takes.map((one) => <option key={one.id} value={one.id}>{one.name || one.title}</option>)}</select>
           : <p class="faint">{t("no_takes_yet")}</p>}
+        {(used.length > 0 || head("voice")) && <div class="bar">
+          <VoiceChoice label={t("voice")} none={t("voice_each")} value={head("voice")} set={set("voice")} /></div>}
+        <Troubles of={own("voice")} />
       </section>
 
+      <Pages lesson={id} revision={editor.kept?.revision ?? 0} passages={passages.length} mistakes={problems.some((one) => !one.advice)} />
       <Make lesson={id} ready={editor.save} mistakes={problems.some((one) => !one.advice)} takes={used.length > 0} />
     </Frame>
   </div>;
@@ -186,6 +190,6 @@ function AddRange(props: { label: string; add: (range: string) => void }) {
   return <form class="bar adder" onSubmit={(event) => { event.preventDefault(); if (typed.trim()) void add(); }}>
     <label>{props.label}<input type="text" dir="auto" value={typed} placeholder={t("passage_hint")} onInput={(event) => setTyped(event.currentTarget.value)} /></label>
     <button type="submit">{t("keep")}</button>
-    {trouble && <p class="trouble" role="alert" lang="en" dir="ltr">{trouble}</p>}
+    {trouble && <p class="trouble" role="alert">{trouble}</p>}
   </form>;
 }

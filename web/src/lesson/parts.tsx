@@ -1,7 +1,7 @@
 // What the fields of a lesson and of a course are made of.
 import type { ComponentChildren } from "preact";
 import { useEffect, useId, useMemo, useRef, useState } from "preact/hooks";
-import { address, once, type Ink, type Query, type Reading, type Rules } from "../api";
+import { address, drawn, once, type Ink, type Query, type Reading, type Rules } from "../api";
 import { go, useAsked, useDesk } from "../desk";
 import { Passage } from "../text/passage";
 import type { Problem } from "./editor";
@@ -9,11 +9,11 @@ import { listOf } from "./file";
 
 // What the server says of a line, beside the field that holds it. Lines count from 1 there.
 export function Troubles(props: { of: Problem[]; id?: string; numbered?: boolean }) {
-  const { t } = useDesk();
+  const { t, in_lang } = useDesk();
   return <>{props.of.length > 0 && <ul class="troubles" id={props.id}>{props.of.map((one, n) =>
     <li key={n} class={one.advice ? "advice" : "trouble"}>
       {one.line !== null && <span class="faint">{t("problem_line")} {one.line}{one.advice ? ` · ${t("advice")}` : ""}: </span>}
-      <span lang="en" dir="ltr">{one.message}</span></li>)}</ul>}</>;
+      <span>{in_lang(one, "message")}</span></li>)}</ul>}</>;
 }
 export const at = (problems: Problem[], ...lines: number[]) =>
   problems.filter((one) => one.line !== null && lines.includes(one.line - 1));
@@ -119,7 +119,7 @@ export function Marked(props: { passage: string; how: Query; taught: string[]; r
     const timer = setTimeout(() => setPassage(props.passage), 300);
     return () => clearTimeout(timer);
   }, [props.passage]);
-  const path = address("reading", { passage, ...props.how, lang }).slice("/api/".length);
+  const path = address("reading", drawn({ passage, ...props.how, lang })).slice("/api/".length);
   const reading = useAsked<Reading | null>(seen && passage ? path : null, () => once<Reading>(path).catch(() => null));
   const ink = useAsked<Ink | null>(reading.value ? passage : null, () => once<Ink>(address("ink", { passage }).slice("/api/".length)).catch(() => null));
   const shown = useMemo(() => {

@@ -1,48 +1,21 @@
 // A passage of the lesson: where, with which stops, and how its marks fade line by line, beside the
 // page as the server prints it.
 import { useEffect, useId, useState } from "preact/hooks";
-import { address, Refusal, type Query, type Rules } from "../api";
+import { address, type Query, type Rules } from "../api";
 import { useDesk } from "../desk";
 import type { Key } from "../words";
 import type { Problem } from "./editor";
 import { lineOf, listOf, setValue, valueOf, type Section } from "./file";
 import { at, Choice, Field, Marked } from "./parts";
+import { usePicture } from "./picture";
 
 const stages = [0, 1, 2, 3, 4] as const;
-interface Page { picture: string; lines: number; pages: number }
-
-// The page as a picture. What was there stays until the new one is there.
-function usePage(query: Query | null): { page: Page | null; trouble: string; fresh: boolean } {
-  const key = query ? address("sheet.svg", query) : null;
-  const [state, setState] = useState<{ key: string | null; page: Page | null; trouble: string }>({ key: null, page: null, trouble: "" });
-  useEffect(() => {
-    if (!key) return;
-    const stop = new AbortController();
-    const timer = setTimeout(async () => {
-      try {
-        const answer = await fetch(key, { signal: stop.signal });
-        if (!answer.ok) {
-          const body = await answer.json().catch(() => null);
-          throw new Refusal(answer.status, "", body?.error?.message ?? answer.statusText);
-        }
-        const picture = URL.createObjectURL(await answer.blob());
-        const page = { picture, lines: Number(answer.headers.get("Mistara-Lines")), pages: Number(answer.headers.get("Mistara-Pages")) };
-        if (stop.signal.aborted) URL.revokeObjectURL(picture);
-        else setState((was) => { if (was.page) URL.revokeObjectURL(was.page.picture); return { key, page, trouble: "" }; });
-      } catch (error) {
-        if (!stop.signal.aborted) setState((was) => ({ ...was, key, trouble: (error as Error).message }));
-      }
-    }, 250);
-    return () => { clearTimeout(timer); stop.abort(); };
-  }, [key]);
-  return { page: state.page, trouble: state.trouble, fresh: state.key === key };
-}
 
 export function PassagePart(props: {
   section: Section; n: number; edit: (change: (text: string) => string, what?: string) => void; problems: Problem[]; rules: Rules | null;
   taught: string[]; taughtText: string; how: Query; labels: string; title: string;
 }) {
-  const { t, theme } = useDesk();
+  const { t, theme, in_lang } = useDesk();
   const { section, n, problems } = props, id = useId();
   const range = valueOf(section.entries, "range"), fade = valueOf(section.entries, "fade") || "none";
   const stops = valueOf(section.entries, "stops") || "verses", listed = /^\d/.test(stops);
@@ -50,10 +23,10 @@ export function PassagePart(props: {
   const [number, setNumber] = useState(1);
   const how = { ...props.how, stops: listOf(stops).join(",") };
   const known = /^[0-4](\s*,\s*[0-4])*$/.test(fade) ? listOf(fade).map(Number) : null;
-  const { page, trouble, fresh } = usePage(range && props.taughtText ? {
+  const { page, trouble, fresh } = usePicture(range && props.taughtText ? address("sheet.svg", {
     passage: range, rules: props.taughtText, ...how, labels: props.labels, title: props.title, theme, page: Math.max(1, number),
     ...(known ? { stages: known.join(",") } : fade === "evenly" ? { fade: 1 } : {}),
-  } : null);
+  }) : null);
   const lines = page?.lines ?? known?.length ?? 1;
   useEffect(() => { if (page && number > page.pages) setNumber(1); }, [page]);
   const stageOf = (line: number) => known ? known[Math.min(line, known.length - 1)]! : 0;
@@ -71,7 +44,7 @@ export function PassagePart(props: {
       <Choice label={t("fading")} value={mode} set={setMode}
         choices={[["evenly", t("fade_evenly")], ["none", t("fade_none")], ["lines", t("fade_lines")]]} />
     </div>
-    {[...own("stops"), ...own("fade")].map((one, k) => <p key={k} class="trouble"><span class="faint">{t("problem_line")} {one.line}: </span><span lang="en" dir="ltr">{one.message}</span></p>)}
+    {[...own("stops"), ...own("fade")].map((one, k) => <p key={k} class="trouble"><span class="faint">{t("problem_line")} {one.line}: </span><span>{in_lang(one, "message")}</span></p>)}
     <details><summary>{t("set_stops")}</summary>
       {range && <Marked passage={range} how={how} taught={props.taught} rules={props.rules} stops={(list) => set("stops", list)} />}
     </details>
@@ -89,8 +62,8 @@ export function PassagePart(props: {
           {" · "}<button type="button" class="quiet" disabled={number <= 1} onClick={() => setNumber(number - 1)}>{t("before")}</button>
           {" "}{t("page_n")} {number}/{page.pages}{" "}
           <button type="button" class="quiet" disabled={number >= page.pages} onClick={() => setNumber(number + 1)}>{t("after")}</button></>}</figcaption>
-        {trouble && <p class="trouble" lang="en" dir="ltr">{trouble}</p>}
-        {page && !trouble && <img src={page.picture} alt={`${t("sheet_preview")}: ${range}, ${lines} × ${t("line_n")}`} />}
+        {trouble && <p class="trouble">{trouble}</p>}
+        {page && !trouble && <img src={page.at} alt={`${t("sheet_preview")}: ${range}, ${lines} × ${t("line_n")}`} />}
       </figure>
     </div>
     {known && <p class="stage-key faint">{stages.map((stage) => <span key={stage}>{stage} {t(`stage_${stage}` as Key)}</span>)}</p>}

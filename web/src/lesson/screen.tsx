@@ -37,9 +37,7 @@ function List() {
   const begin = async (text: string) => go(`/lessons/${(await send<Kept>("POST", "lessons", { text })).id}`);
   const draft = async () => begin((await send<{ text: string }>("POST", "lessons/draft", { rules: rule, in: range })).text);
   const duplicate = async (one: Entry) => {
-    const { text } = await get<Kept>(`lessons/${one.id}`), { head } = readFile(text);
-    const key = valueOf(head, "title") ? "title" : "title ar";
-    await send("POST", "lessons", { text: setValue(text, null, key, `${valueOf(head, key)} (${t("copy_of")})`) });
+    await send("POST", `lessons/${one.id}/duplicate`, { title: `${one.title || t("untitled")} (${t("copy_of")})` });
     await load();
   };
   const rename = async ({ id, title }: { id: string; title: string }) => {
@@ -59,7 +57,7 @@ function List() {
       <button type="button" class="quiet" disabled={busy} onClick={() => act(() => begin(`mistara lesson 1\n\ntitle: ${t("new_lesson")}\nrules: ${rule}\n`))}>{t("empty_lesson")}</button>
     </form>
     <p role="status">{busy ? t("waiting") : ""}</p>
-    {trouble && <p class="trouble" role="alert" lang="en" dir="ltr">{trouble}</p>}
+    {trouble && <p class="trouble" role="alert">{trouble}</p>}
     {lessons?.length === 0 && <p class="faint">{t("no_lessons")}</p>}
     <ol class="take-list lesson-list">{lessons?.map((one) => {
       const title = one.title || t("untitled");

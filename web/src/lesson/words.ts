@@ -28,6 +28,8 @@ export const lessonWords = {
   stage_0: ["marks and names", "العلامات وأسماؤها"], stage_1: ["marks", "العلامات"], stage_2: ["dots: where, not what", "نقاط: أين لا ماذا"],
   stage_3: ["number of places", "عدد المواضع"], stage_4: ["nothing", "بلا شيء"], line_n: ["Line", "السطر"],
   sheet_preview: ["The page as it is printed", "الصفحة كما تُطبع"], page_n: ["Page", "الصفحة"],
+  pages_before: ["The pages as they will be", "الصفحات كما ستكون"], pages_of: ["Pages of", "صفحات"],
+  pages_no_passage: ["The lesson has no passage yet.", "لا مقطع في الدرس بعد."],
   questions: ["Questions", "الأسئلة"], add_question: ["Add a question", "أضف سؤالا"], kind_of: ["Kind", "النوع"], how_many: ["Number", "العدد"], seed: ["Seed", "البذرة"],
   other_questions: ["Other questions", "أسئلة أخرى"],
   ask_mark: ["mark every place", "ضع علامة عند كل موضع"], ask_name: ["name the rule", "سمّ الحكم"], ask_count: ["how many in this verse", "كم في هذه الآية"],
@@ -51,6 +53,6 @@ export const lessonWords = {
   juz_read: ["Juz the class reads", "الأجزاء المقروءة"], juz_untouched: ["Never read: juz", "لم يُقرأ: الجزء"], juz_all: ["Every juz is read.", "كل الأجزاء تُقرأ."],
   kinds_shown: ["letters and kinds exemplified", "حرفا ونوعا مُثّل لها"], of_all: ["of", "من"],
   evening: ["Date", "التاريخ"], weekly: ["Weekly from here", "أسبوعيا من هنا"], open_lesson: ["Open the lesson", "افتح الدرس"], write_lesson: ["Write this lesson", "اكتب هذا الدرس"],
-  add_lesson: ["Add a lesson", "أضف درسا"], chapter: ["Chapter", "الباب"], examples_from: ["Examples from", "الأمثلة من"], reads: ["Reads", "يُقرأ"], change: ["Change", "تعديل"],
+  add_lesson: ["Add a lesson", "أضف درسا"], chapter_en: ["Chapter in English", "الباب بالإنجليزية"], chapter_arabic: ["Chapter in Arabic", "الباب بالعربية"], examples_from: ["Examples from", "الأمثلة من"], reads: ["Reads", "يُقرأ"], change: ["Change", "تعديل"],
   practice_lesson: ["practice", "تطبيق"], lesson_n: ["Lesson", "الدرس"], plan_wait: ["The plan is being checked…", "يُفحص المنهج…"], own_order: ["Outside the chapters", "خارج الأبواب"], plan: ["The plan", "الخطة"],
 } satisfies Record<string, [string, string]>;

@@ -15,7 +15,7 @@ const times = (ratio: number | null) => ratio === null ? "–" : `${ratio.toFixe
 export function Compare(props: {
   take: Take; others: Take[]; nameOf: (rule: string) => string; lengthOf: (length: string) => string; inkOf: (rule: string) => string;
 }) {
-  const { t } = useDesk();
+  const { t, lang, in_lang } = useDesk();
   const [other, setOther] = useState("");
   const [beside, setBeside] = useState<Beside | null>(null);
   const [state, setState] = useState("");
@@ -33,14 +33,14 @@ export function Compare(props: {
         job = await get(`jobs/${job.id}`);
       }
       if (job.state === "done" && job.result) setBeside(job.result);
-      else setState(job.reason ?? job.state);
+      else setState(in_lang(job, "reason") || job.state);
     } catch (error) { setState((error as Error).message); }
     setBusy(false);
   };
   const nameOf = (take: Take | undefined) => take?.name || take?.title || "";
   const first = nameOf(props.take), second = nameOf(props.others.find((take) => take.id === other));
   // As long as each was held, on one scale.
-  const bars = (a: number, b: number, most: number) => <span class="pair" aria-hidden="true">
+  const bars = (a: number, b: number, most: number) => <span class="two-bars" aria-hidden="true">
     <i style={{ inlineSize: `${a / most * 100}%` }} /><i style={{ inlineSize: `${b / most * 100}%` }} /></span>;
   const longest = Math.max(1, ...(beside?.sites ?? []).flatMap((site) => [site.first_held_ms, site.second_held_ms]));
   const slowest = Math.max(1, ...(beside?.classes ?? []).flatMap((one) => [one.first_median_ms, one.second_median_ms]));
@@ -49,7 +49,7 @@ export function Compare(props: {
     <h2 id="compared">{t("compare")}</h2>
     {props.others.length === 0 ? <p class="faint">{t("no_other_take")}</p> : <label class="kinds">{t("compare_with")}
       <select value={other} disabled={busy} onChange={(event) => void compare(event.currentTarget.value)}>
-        <option value="" />{props.others.map((take) => <option key={take.id} value={take.id}>{nameOf(take)} · {new Date(take.made).toLocaleDateString("en-GB")}</option>)}
+        <option value="" />{props.others.map((take) => <option key={take.id} value={take.id}>{nameOf(take)} · {new Date(take.made).toLocaleDateString(lang === "ar" ? "ar-u-nu-latn" : "en-GB")}</option>)}
       </select></label>}
     <div aria-live="polite">
       {busy && <p>{t("waiting")}</p>}

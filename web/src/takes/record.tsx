@@ -30,7 +30,10 @@ function countIn(sound: AudioContext, perMinute: number, seen: (beat: number) =>
 
 const spoils = ["echoCancellation", "noiseSuppression", "autoGainControl"] as const;
 
-export function Recorder(props: { done: (sound: Blob) => void }) {
+// `piece`: told each second what was recorded in it, for keeping it at once. `plain`: no count-in.
+export function Recorder(props: {
+  done: (sound: Blob) => void; piece?: (bytes: Blob) => void; begun?: () => void; plain?: boolean; begin?: string; disabled?: boolean;
+}) {
   const { t } = useDesk();
   const [state, setState] = useState<"idle" | "asking" | "counting" | "recording">("idle");
   const [trouble, setTrouble] = useState("");
@@ -60,7 +63,7 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
       const sound = new AudioContext(), analyser = sound.createAnalyser();
       analyser.fftSize = 2048;
       sound.createMediaStreamSource(stream).connect(analyser);
-      if (counts) {
+      if (counts && !props.plain) {
         setState("counting");
         await countIn(sound, pace, setBeat);
         if (gone.current) { stream.getTracks().forEach((track) => track.stop()); void sound.close(); return; }
@@ -75,7 +78,7 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
       }, 80);
       const parts: Blob[] = [];
       const recorder = new MediaRecorder(stream, { audioBitsPerSecond: 192_000 });
-      recorder.ondataavailable = (event) => parts.push(event.data);
+      recorder.ondataavailable = (event) => { parts.push(event.data); props.piece?.(event.data); };
       recorder.onstop = () => {
         clearInterval(watch);
         stream.getTracks().forEach((track) => track.stop());
@@ -87,6 +90,7 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
       };
       stop.current = () => { if (recorder.state !== "inactive") recorder.stop(); };
       recorder.start(1000);
+      props.begun?.();
       setState("recording");
     } catch (error) {
       setState("idle");
@@ -96,8 +100,8 @@ export function Recorder(props: { done: (sound: Blob) => void }) {
   return <div class="recorder">
     {state === "recording"
       ? <button type="button" onClick={() => stop.current?.()}>{t("stop_recording")} {clock(seconds)}</button>
-      : <button type="button" disabled={state !== "idle"} onClick={() => void begin()}>{t("record")}</button>}
-    {state === "idle" && <p class="row">
+      : <button type="button" disabled={state !== "idle" || props.disabled} onClick={() => void begin()}>{props.begin ?? t("record")}</button>}
+    {state === "idle" && !props.plain && <p class="row">
       <label class="family"><input type="checkbox" checked={counts} onChange={() => { setCounts(!counts); remember("count-in", counts ? "0" : "1"); }} />{t("count_in")}</label>
       {counts && <label class="family">{t("pace")}<input type="number" min={40} max={300} step={5} value={pace} onChange={(event) => {
         const next = Math.max(40, Math.min(300, Number(event.currentTarget.value) || 120));

@@ -4,14 +4,18 @@ import { address, get, once, send, type Rules } from "../api";
 import { go, useAsked, useDesk } from "../desk";
 import { Ruler } from "../text/explain";
 import { Compare } from "./compare";
+import { Film } from "./film";
+import { HowOfTake } from "./how";
 import { usePins } from "./pins";
-import { clock, type Job, type Report, type Take } from "./types";
+import { clock, type Fault, type Job, type Report, type Take } from "./types";
+import { VoiceOfTake } from "./voice";
 import { Wave } from "./wave";
 
 export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined; from_ms: number | null }) {
   const { t, lang, in_lang } = useDesk();
   const { take, job } = props;
   const audio = useRef<HTMLAudioElement>(null);
+  const until = useRef<number | null>(null); // a fault is played to its end, not beyond
   const [rules, setRules] = useState<Rules | null>(null);
   const [picked, setPicked] = useState<number | null>(null);
   const [loop, setLoop] = useState(false);
@@ -41,6 +45,7 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
       if (player && !player.paused) {
         const ms = player.currentTime * 1000;
         setNow(ms);
+        if (until.current !== null && ms > until.current) { until.current = null; player.pause(); }
         if (site && ms > site.end_ms + margin) {
           if (loop) player.currentTime = Math.max(0, site.start_ms - margin) / 1000;
           else { player.pause(); setPicked(null); }
@@ -52,7 +57,13 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
     return () => cancelAnimationFrame(frame);
   }, [site, loop]);
   useEffect(() => { if (audio.current) audio.current.playbackRate = slow; }, [slow]);
-  const play = (ms: number) => { audio.current!.currentTime = Math.max(0, ms) / 1000; void audio.current!.play().catch(() => {}); };
+  const play = (ms: number, end_ms: number | null = null) => {
+    until.current = end_ms;
+    audio.current!.currentTime = Math.max(0, ms) / 1000;
+    void audio.current!.play().catch(() => {});
+  };
+  const listed = (one: Fault, n: number) => <li key={n}><bdi class="scripture line" lang="ar" dir="rtl">{one.words}</bdi> {one.text}{" "}
+    <button type="button" class="quiet" onClick={() => { setPicked(null); play(one.start_ms, one.end_ms); }} aria-label={`${t("play")}: ${one.text}`}>{t("play")}</button></li>;
   const pick = (n: number) => { setPicked(n); play(report!.sites[n]!.start_ms - margin); };
   const kinds = [...new Set(report?.sites.map((one) => one.rule))];
   return <div class="take">
@@ -75,10 +86,12 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
     {edges.moved > 0 && <p class="note" role="status">{t("edges_moved")}</p>}
     {trouble && <p class="trouble" role="alert">{trouble}</p>}
     {report?.quality.warnings.map((one) => <p key={one.kind} class="trouble">{one.text}</p>)}
-    <section class="leaf"><Wave take={take} report={report} now={now} picked={picked} familyOf={familyOf} seek={play} pick={pick}
-      pins={correcting ? edges.pins : null} pin={edges.pin} /></section>
+    <Wave take={take} report={report} now={now} picked={picked} familyOf={familyOf} seek={play} pick={pick}
+      pins={correcting ? edges.pins : null} pin={edges.pin} />
     {report && <div class="leaf">
       <h2 id="measured">{t("measured_beside")}</h2>
+      {report.faults && report.faults.length > 0 && <ol class="findings heard-faults">{report.faults.map(listed)}</ol>}
+      {report.cannot_tell && report.cannot_tell.length > 0 && <ul class="findings heard-faults faint">{report.cannot_tell.map(listed)}</ul>}
       {report.findings.length > 0 && <ul class="findings">{report.findings.map((one, n) => <li key={n}>{one.text}</li>)}</ul>}
       <label class="kinds">{t("rule")}<select value={kind} onChange={(event) => setKind(event.currentTarget.value)}>
         <option value="">{t("all")}</option>
@@ -98,16 +111,19 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
     </div>}
     {report && <Compare take={take} nameOf={nameOf} lengthOf={lengthOf} inkOf={(rule) => `var(--ink-${familyOf.get(rule) ?? "seam"})`}
       others={props.takes.filter((one) => one.id !== take.id && one.passage === take.passage && one.report)} />}
+    <HowOfTake take={take} act={act} />
+    <VoiceOfTake take={take} act={act} />
+    {report && <Film take={take} act={act} />}
   </div>;
 }
 
 export function State(props: { take: Take; job: Job | undefined }) {
-  const { t } = useDesk();
+  const { t, in_lang } = useDesk();
   const { take, job } = props;
   const states = { new: "state_new", waiting: "state_waiting", listening: "state_listening", heard: "state_heard", refused: "state_refused" } as const;
   return <div class="state" role="status">
     <span>{t(states[take.state as keyof typeof states] ?? "state_new")}</span>
     {job && job.state === "running" && <progress max={1} value={job.progress} aria-label={t("state_listening")} />}
-    {take.problem && <p class="trouble">{take.problem}</p>}
+    {take.problem && <p class="trouble">{in_lang(take, "problem")}</p>}
   </div>;
 }

@@ -63,7 +63,7 @@ export function Wave(props: {
     return () => watch.disconnect();
   }, []);
   // How long a take is, is known once it was heard; of others the sound itself tells.
-  const { value: sound } = useAsked<{ seconds: number }>(props.take.seconds === null ? props.take.id : null,
+  const { value: sound, trouble: unheard } = useAsked<{ seconds: number }>(props.take.seconds === null ? props.take.id : null,
     (signal) => get(`takes/${props.take.id}/peaks`, { columns: 1 }, signal));
   const end = (props.take.seconds ?? sound?.seconds ?? 0) * 1000;
   // As a long take would draw thousands of columns, ten lines at a time.
@@ -79,12 +79,13 @@ export function Wave(props: {
   const pages = Math.ceil(lines.length / 10), here = Math.max(0, Math.min(page, pages - 1));
   const playing = Math.max(0, Math.floor(lines.findIndex(([from, to]) => props.now >= from && props.now < to) / 10));
   useEffect(() => setPage(playing), [playing]);
-  return <div class="wave" ref={box} role="group" aria-label={t("waveform")}>
+  if (unheard !== null && !end) return null; // the take says why it was refused
+  return <section class="leaf"><div class="wave" ref={box} role="group" aria-label={t("waveform")}>
     {lines.slice(here * 10, here * 10 + 10).map(([from, to]) =>
       <Line key={from} {...props} from={from} to={to} whole={per} />)}
     {pages > 1 && <p class="steps">
       <button type="button" class="quiet" disabled={here === 0} onClick={() => setPage(here - 1)}>{t("before")}</button>
       <span>{here + 1} / {pages}</span>
       <button type="button" class="quiet" disabled={here + 1 >= pages} onClick={() => setPage(here + 1)}>{t("after")}</button></p>}
-  </div>;
+  </div></section>;
 }

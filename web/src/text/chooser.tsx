@@ -1,15 +1,15 @@
 // Where to: a passage as a teacher would write it, or words to look for; and the neighbours.
 import { useEffect, useState } from "preact/hooks";
-import { get, once, type Hit, type Resolved, type Sura } from "../api";
+import { get, here as known, once, type Hit, type Resolved, type Sura } from "../api";
 import { useDesk } from "../desk";
 
 export function Chooser(props: { passage: string; open: (passage: string) => void }) {
   const { t, lang } = useDesk();
   const [typed, setTyped] = useState(props.passage);
-  const [suras, setSuras] = useState<Sura[]>([]);
+  const [suras, setSuras] = useState<Sura[]>(() => known<{ suras: Sura[] }>("suras")?.suras ?? []);
   const [hits, setHits] = useState<{ hits: Hit[]; more: boolean } | null>(null);
   const [trouble, setTrouble] = useState("");
-  useEffect(() => { once<{ suras: Sura[] }>("suras").then((found) => setSuras(found.suras), () => {}); }, []);
+  useEffect(() => { if (!suras.length) once<{ suras: Sura[] }>("suras").then((found) => setSuras(found.suras), () => {}); }, []);
   useEffect(() => { setTyped(props.passage); setHits(null); setTrouble(""); }, [props.passage]);
 
   const look = async () => {
@@ -42,7 +42,7 @@ export function Chooser(props: { passage: string; open: (passage: string) => voi
       <button type="submit">{t("open")}</button>
       <label>{t("sura")}
         <select value={here ? String(here.sura) : ""} onChange={(event) => {
-          const one = suras.find((known) => known.sura === Number(event.currentTarget.value));
+          const one = suras.find((one) => one.sura === Number(event.currentTarget.value));
           if (one) props.open(`${one.sura}:1-${Math.min(one.verses, 5)}`);
         }}>
           {!here && <option value="" />}

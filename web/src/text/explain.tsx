@@ -1,5 +1,5 @@
 // What is read at a letter or in a word: what, why, how long, what the mouth does, and who says so.
-import { get, type Explained, type Query, type Reading } from "../api";
+import { get, here, type Explained, type Query, type Reading } from "../api";
 import { useAsked, useDesk } from "../desk";
 import { HearThere } from "./hear";
 import type { Chosen } from "./passage";
@@ -19,15 +19,15 @@ export function Ruler(props: { counts: number; most?: number | null; least?: num
   </span>;
 }
 
-export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; choose: (chosen: Chosen | null) => void }) {
+export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; choose: (chosen: Chosen | null) => void; toggleStop: (word: number) => void }) {
   const { t, in_lang, lang } = useDesk();
   const { reading, chosen } = props;
   const word = reading.words[chosen.word]!;
   const at = chosen.letter === null ? word.at : reading.letters[chosen.letter]!.at;
-  const { value, trouble } = useAsked<Explained>(`${at} ${JSON.stringify(props.how)} ${reading.passage}`,
-    (signal) => get("explain", { at, ...props.how }, signal));
+  const { value, trouble, fresh } = useAsked<Explained>(`${at} ${JSON.stringify(props.how)} ${reading.passage}`,
+    (signal) => get("explain", { at, ...props.how }, signal), () => here("explain", { at, ...props.how }));
   const [first, count] = word.letters;
-  return <section class="explain" aria-label={t("explained")} onKeyDown={(event) => { if (event.key === "Escape") props.choose(null); }}>
+  return <section class="explain" aria-label={t("explained")} aria-busy={!fresh} onKeyDown={(event) => { if (event.key === "Escape") props.choose(null); }}>
     <div class="explain-head">
       <p class="scripture word-large" lang="ar" dir="rtl">{word.display}</p>
       <button type="button" class="quiet" onClick={() => props.choose(null)}>{t("clear")}</button>
@@ -39,6 +39,8 @@ export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; c
         <button type="button" key={letter.at} lang="ar" class="letter" aria-pressed={chosen.letter === first + n}
           onClick={() => props.choose({ ...chosen, letter: first + n })}>{letter.base}</button>)}
     </div>
+    {chosen.word + 1 < reading.words.length && <button type="button" class="quiet stop-here" aria-pressed={word.seam === "stop"}
+      onClick={() => props.toggleStop(chosen.word)}>{t("stop_here")}</button>}
     <HearThere at={at} passage={reading.passage} />
     {trouble && <p role="alert" class="trouble">{trouble}</p>}
     <div aria-live="polite">

@@ -1,0 +1,156 @@
+// One recitation at the desk: its places worst first, each a short clip; a key to agree, a key to
+// overrule, a key to hear it again. Nothing leaves before the teacher sends it.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { address, get, once, send, type Rules } from "../api";
+import { go, useDesk, useWords } from "../desk";
+import { Go, Trouble, useAct } from "../class/choose";
+import { sureness } from "../class/sureness";
+import { dayText } from "../class/types";
+import { classWords } from "../class/words";
+import { clock } from "../takes/types";
+import { Notes } from "./notes";
+import { states } from "./round";
+import { Rulers } from "./rulers";
+import type { Site, Whole } from "./types";
+
+const told = { right: "told_right", short: "told_short", long: "told_long", fault: "told_fault", unsure: "told_unsure" } as const;
+
+export function OneSubmission(props: {
+  id: string; teaching: boolean; seen: string; back: string; changed: () => void; next: () => void;
+}) {
+  const t = useWords(classWords);
+  const { lang, in_lang } = useDesk();
+  const { id } = props;
+  const [of, setOf] = useState<Whole | null>(null);
+  const [rules, setRules] = useState<Rules | null>(null);
+  const [now, setNow] = useState(0);
+  const [gone, setGone] = useState(false);
+  const [noting, setNoting] = useState<"" | "text" | "voice">("");
+  const [enrolled, setEnrolled] = useState(false);
+  const { act, trouble, busy } = useAct();
+  const clip = useRef<HTMLAudioElement>(null), sending = useRef<HTMLButtonElement>(null), card = useRef<HTMLElement>(null);
+  const load = () => act(async () => setOf(await get<Whole>(`submissions/${id}`)));
+  useEffect(() => { once<Rules>("rules").then(setRules, () => {}); }, []);
+  useEffect(() => void load(), [id, props.seen]);
+  const site = of?.sites[now];
+  const play = (n = now) => {
+    const one = of?.sites[n], player = clip.current;
+    if (!one || !player || gone) return;
+    player.src = address(`submissions/${id}/clip.wav`, { site: one.site });
+    void player.play().catch(() => {});
+  };
+  const to = (n: number, sound = true) => {
+    if (!of || of.sites.length === 0) return;
+    const next = Math.max(0, Math.min(of.sites.length - 1, n));
+    setNow(next);
+    setNoting("");
+    if (sound) play(next);
+    card.current?.focus({ preventScroll: true });
+  };
+  // Ruled, then on to the next that is not; after the last one to sending.
+  const rule = (ruling: Site["ruling"]) => {
+    if (!site || !of) return;
+    void act(async () => {
+      await send("PATCH", `submissions/${id}/sites/${site.site}`, { ruling });
+      const sites = of.sites.map((one) => one.site === site.site ? { ...one, ruling } : one);
+      setOf({ ...of, sites });
+      if (!ruling) return;
+      const after = sites.findIndex((one, n) => n > now && !one.ruling), any = after >= 0 ? after : sites.findIndex((one) => !one.ruling);
+      if (any >= 0) to(any);
+      else sending.current?.focus();
+    });
+  };
+  const deliver = () => {
+    if (!of || !confirm(t("send_sure"))) return;
+    void act(async () => {
+      await send("POST", `submissions/${id}/send`);
+      setOf(await get<Whole>(`submissions/${id}`));
+      props.changed();
+    });
+  };
+  const keys = useRef<(event: KeyboardEvent) => void>(() => {});
+  keys.current = (event) => {
+    const target = event.target as HTMLElement;
+    if (target.matches("input, textarea, select, audio") || event.ctrlKey || event.metaKey || event.altKey) return;
+    const onButton = target.matches("button, a, summary");
+    // By the place of the key, so that an Arabic keyboard serves as well.
+    const does: Record<string, () => void> = {
+      KeyA: () => rule("agree"), KeyO: () => rule("overrule"), KeyU: () => rule(""), KeyN: () => setNoting("text"), KeyV: () => setNoting("voice"),
+      ArrowDown: () => to(now + 1), ArrowUp: () => to(now - 1), KeyJ: () => to(now + 1), KeyK: () => to(now - 1),
+      KeyS: () => sending.current?.focus(), BracketRight: props.next,
+    };
+    if (!onButton) does.Space = () => play();
+    if (!does[event.code]) return;
+    event.preventDefault();
+    does[event.code]!();
+  };
+  useEffect(() => {
+    const press = (event: KeyboardEvent) => keys.current(event);
+    window.addEventListener("keydown", press);
+    return () => window.removeEventListener("keydown", press);
+  }, []);
+  useEffect(() => { if (of && !of.audio) setGone(true); }, [of?.audio]);
+  if (!of) return <section class="one"><p role="status">…</p><Trouble of={trouble} /></section>;
+  const family = (name: string | null) => rules?.rules.find((one) => one.rule === name)?.family ?? "seam";
+  const sent = of.sent_ms > 0;
+  // Where the ear cannot tell there is nothing to agree with: the teacher says right or wrong.
+  const open = (one: Site) => one.told === "unsure";
+  const ruling = (one: Site) => t(!one.ruling ? "unruled" : open(one) ? (one.ruling === "agree" ? "ruled_right" : "ruled_wrong")
+    : one.ruling === "agree" ? "agreed" : "overruled");
+  const telling = (one: Site) => one.fault_name ? in_lang(one, "fault_name") : t(told[one.told as keyof typeof told] ?? "told_unsure");
+  const who = of.label ?? t("nobody");
+  return <section class="one" aria-label={`${who}, ${of.title || of.passage || ""}`}>
+    <p class="back"><Go to={props.back}>{t("queue")}</Go></p>
+    <h1><bdi>{who}</bdi> <span class="faint"><bdi>{of.title || of.passage}</bdi> · <bdi>{clock(of.seconds)}</bdi> · {dayText(lang, of.made_ms)}</span></h1>
+    {of.state !== "heard" && <p class="state" role="status">{t(states[of.state as keyof typeof states] ?? "state_received")}</p>}
+    {of.problem && <p class="trouble">{in_lang(of, "problem")}</p>}
+    {gone ? <p class="faint">{t("sound_gone")}</p>
+      : <audio controls preload="metadata" aria-label={t("whole_sound")} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)} />}
+    <audio ref={clip} preload="none" class="unseen" />
+    <Trouble of={trouble} />
+    {of.sites.length === 0 && of.state === "heard" && <p>{t("no_sites")}</p>}
+    {site && <article ref={card} class="leaf site-card" tabIndex={-1} aria-live="polite">
+      <p class="faint">{t("place_n")} <bdi>{now + 1}</bdi> {t("of")} <bdi>{of.sites.length}</bdi> · <bdi>{site.at}</bdi></p>
+      <p class="scripture word-large" lang="ar" dir="rtl">{site.word}</p>
+      <h2><b style={{ borderColor: `var(--ink-${family(site.rule)})` }}>{in_lang(site, "name")}</b>{site.letter && <span class="faint"> {t("letter")} <span lang="ar">{site.letter}</span></span>}</h2>
+      <p class="ear-says"><b>{telling(site)}</b> · <span>{t(sureness(site.sureness, site.trust, site.told))}</span></p>
+      <Rulers site={site} names={[t("wanted"), t("heard")]} />
+      <p class={`ruling ${site.ruling}`}>{ruling(site)}</p>
+      <div class="rule-keys">
+        <button type="button" disabled={busy || gone} onClick={() => play()}>{t("play_again")} <kbd aria-hidden="true">␣</kbd></button>
+        <button type="button" disabled={busy} aria-pressed={site.ruling === "agree"} onClick={() => rule("agree")}>{t(open(site) ? "is_right" : "agree")} <kbd aria-hidden="true">A</kbd></button>
+        <button type="button" disabled={busy} aria-pressed={site.ruling === "overrule"} onClick={() => rule("overrule")}>{t(open(site) ? "is_wrong" : "overrule")} <kbd aria-hidden="true">O</kbd></button>
+        <button type="button" class="quiet" aria-pressed={noting === "text"} onClick={() => setNoting(noting === "text" ? "" : "text")}>{t("add_note")} <kbd aria-hidden="true">N</kbd></button>
+        <button type="button" class="quiet" aria-pressed={noting === "voice"} onClick={() => setNoting(noting === "voice" ? "" : "voice")}>{t("voice_note")} <kbd aria-hidden="true">V</kbd></button>
+        {site.ruling && <button type="button" class="quiet" onClick={() => rule("")}>{t("undo")} <kbd aria-hidden="true">U</kbd></button>}
+        <span class="steps"><button type="button" class="quiet" disabled={now === 0} onClick={() => to(now - 1)}>{t("previous")} <kbd aria-hidden="true">↑</kbd></button>
+          <button type="button" class="quiet" disabled={now + 1 >= of.sites.length} onClick={() => to(now + 1)}>{t("next")} <kbd aria-hidden="true">↓</kbd></button></span>
+      </div>
+    </article>}
+    {of.sites.length > 1 && <ol class="site-list" aria-label={t("sites")}>{of.sites.map((one, n) => <li key={one.site}>
+      <button type="button" class="quiet" aria-current={n === now ? "true" : undefined} onClick={() => to(n)}>
+        <span class="noted-word" lang="ar" dir="rtl">{one.word}</span> <b style={{ borderColor: `var(--ink-${family(one.rule)})` }}>{in_lang(one, "name")}</b>
+        <span class="faint">{telling(one)} · {ruling(one)}</span></button></li>)}</ol>}
+    <Notes of={of} at={site?.at ?? null} word={site?.word ?? ""} mode={noting} close={() => { setNoting(""); card.current?.focus({ preventScroll: true }); }} open={setNoting}
+      changed={(notes) => setOf((was) => was && { ...was, notes })} />
+    <section aria-labelledby="marked"><h2 id="marked">{t("learner_marked")}</h2>
+      {of.marks.length === 0 ? <p class="faint">{t("nothing_marked")}</p>
+        : <ul class="marked">{of.marks.map((one) => <li key={one.at}><bdi>{one.at}</bdi> {t(one.mark === "wrong" ? "wrong" : "unsure")}</li>)}</ul>}</section>
+    {of.findings.length > 0 && <section aria-labelledby="found"><h2 id="found">{t("findings")}</h2>
+      <ul class="findings">{of.findings.map((one, n) => <li key={n}>{in_lang(one, "text")}</li>)}</ul></section>}
+    <section class="sending" aria-labelledby="sending"><h2 id="sending">{t("send")}</h2>
+      {sent ? <p>{t("sent_on")} {dayText(lang, of.sent_ms)}</p> : <p class="note">{t("send_lead")}</p>}
+      <p class="row">
+        {props.teaching && !sent && <button type="button" ref={sending} disabled={busy || !of.person} onClick={deliver}>{t("send")} <kbd aria-hidden="true">S</kbd></button>}
+        {!props.teaching && <span class="faint">{t("only_teacher_sends")}</span>}
+        <button type="button" class="quiet" onClick={props.next}>{t("next_submission")} <kbd aria-hidden="true">]</kbd></button>
+        {props.teaching && of.person && of.state === "heard" && !gone && <button type="button" class="quiet" disabled={busy || enrolled}
+          onClick={() => void act(async () => { await send("POST", `people/${of.person}/enrol`, { submission: id }); setEnrolled(true); })}>{t(enrolled ? "enrol_done" : "enrol")}</button>}
+        {props.teaching && <button type="button" class="quiet" onClick={() => {
+          if (confirm(t("remove_submission_sure"))) void act(async () => { await send("DELETE", `submissions/${id}`); props.changed(); go(props.back); });
+        }}>{t("remove_submission")}</button>}
+      </p></section>
+    <p class="note">{t("reminder")}</p>
+    <p class="note keys">{t("desk_keys")}</p>
+  </section>;
+}
