@@ -199,10 +199,15 @@ void problems_print(const char *file, const struct mst_lesson_problems *problems
 /* --- the commands --------------------------------------------------------- */
 extern const struct command command_sites, command_explain, command_sounds, command_sheet,
     command_card, command_handout, command_text, command_rules, command_find, command_listen,
-    command_voice, command_serve, command_film, command_lesson, command_course;
+    command_voice, command_serve, command_work, command_backup, command_restore, command_export,
+    command_check, command_class, command_film, command_lesson, command_course;
 extern const struct command command_ask, command_pinch;
 extern const struct command *const commands[]; /* ends with NULL */
 void help_of_program(struct out *out);
 void help_of_command(const struct command *command, struct out *out);
+
+/* `mistara serve` and `mistara work` become the desk's program (serve.c). list: its words, the
+ * first its name, NULL after the last. Comes back only when it cannot be started. */
+MST_MUST_CHECK enum mst_status server_become(char *const list[], struct mst_error *err);
 
 #endif

@@ -37,9 +37,14 @@ static void rules_add(struct out *out, struct mst_rule_set rules, enum mst_lang 
         }
 }
 
+static const char *in_lang(const char *en, const char *ar, enum mst_lang lang)
+{
+    return (lang == MST_LANG_AR && *ar) || !*en ? ar : en;
+}
+
 static const char *title_of(const struct mst_course_lesson *l, enum mst_lang lang)
 {
-    return (lang == MST_LANG_AR && *l->title_ar) || !*l->title ? l->title_ar : l->title;
+    return in_lang(l->title, l->title_ar, lang);
 }
 
 static void member_add(struct out *out, struct mst_member member, enum mst_lang lang)
@@ -58,7 +63,7 @@ static void show(const struct mst_course *c, enum mst_lang lang, struct out *out
     out_ink(out, INK_STRONG);
     mst_string_adds(&out->text, lang == MST_LANG_AR && *c->title_ar ? c->title_ar : c->title);
     out_ink(out, INK_PLAIN);
-    mst_string_addf(&out->text, "\n%s\n\n", c->source);
+    mst_string_addf(&out->text, "\n%s\n\n", in_lang(c->source, c->source_ar, lang));
     for (int32_t n = 0; n < c->lesson_count; n++) {
         const struct mst_course_lesson *l = &c->lessons[n];
         mst_string_addf(&out->text, "%3d  ", n + 1);
@@ -66,8 +71,10 @@ static void show(const struct mst_course *c, enum mst_lang lang, struct out *out
         name_add(&out->text, mst_span_of(title_of(l, lang)), lang, out);
         mst_string_adds(&out->text, "\n               ");
         rules_add(out, l->rules, lang);
-        mst_string_addf(&out->text, "%s%s%s\n", l->rules.bits && *l->chapter ? " · " : "",
-                        l->chapter, *l->file ? " · written" : "");
+        const char *chapter = in_lang(l->chapter, l->chapter_ar, lang);
+        mst_string_adds(&out->text, l->rules.bits && *chapter ? " · " : "");
+        name_add(&out->text, mst_span_of(chapter), lang, out);
+        mst_string_adds(&out->text, *l->file ? " · written\n" : "\n");
         out_more(out);
     }
 }
@@ -83,6 +90,7 @@ static void show_json(const struct mst_course *c, struct out *out)
         json_text(s, "title", mst_span_of(l->title));
         json_text(s, "title_ar", mst_span_of(l->title_ar));
         json_text(s, "chapter", mst_span_of(l->chapter));
+        json_text(s, "chapter_ar", mst_span_of(l->chapter_ar));
         json_key(s, "rules");
         mst_string_adds(s, "[");
         for (int rule = 0; rule < MST_RULE_COUNT; rule++)

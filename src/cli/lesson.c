@@ -237,12 +237,31 @@ static enum mst_status build_options(const struct request *q, size_t folder_len,
     return status;
 }
 
+/* The voice that was asked for, else the one the lesson names. */
+static enum mst_status lesson_voice(const struct request *q, const struct mst_lesson *lesson,
+                                    struct mst_voice **out, struct mst_error *err)
+{
+    struct mst_error why;
+    if (q->voice)
+        return voice_called(q->voice, q->data, out, err);
+    if (!lesson->voice || !*lesson->voice || lesson->take_count == 0)
+        return MST_OK;
+    enum mst_status status = voice_called(lesson->voice, q->data, out, &why);
+    return status == MST_OK
+               ? MST_OK
+               : mst_fail(
+                     err, status,
+                     "the lesson names the voice “%.60s”: %.300s; give another with --voice, or "
+                     "take the line “voice:” out",
+                     lesson->voice, why.message);
+}
+
 static enum mst_status lesson_build(const struct request *q, const char *file,
                                     const struct mst_text *text, struct mst_arena *arena,
                                     struct out *out, struct mst_error *err)
 {
     struct mst_lesson lesson;
-    struct mst_lesson_problems problems;
+    struct mst_lesson_problems problems = {0};
     struct mst_typeset *typeset = NULL;
     struct mst_voice *voice = NULL;
     struct mst_build_options options = {0};
@@ -254,10 +273,12 @@ static enum mst_status lesson_build(const struct request *q, const char *file,
     enum mst_status status = build_options(q, strlen(q->file), arena, &options, err);
     if (status == MST_OK)
         status = mst_lesson_open(text, file, arena, &lesson, &problems, err);
+    if (problems.mistakes > 1) /* the first one alone is told at the end anyway */
+        problems_print(file, &problems, 0, out);
     if (status == MST_OK)
         status = mst_typeset_open(NULL, &typeset, err);
-    if (status == MST_OK && q->voice)
-        status = voice_called(q->voice, q->data, &voice, err);
+    if (status == MST_OK)
+        status = lesson_voice(q, &lesson, &voice, err);
     struct mst_listen_options listen = {.voice = voice, .threads = q->threads};
     struct mst_build_progress progress = {build_report, &patience};
     options.listen = &listen;
@@ -432,7 +453,7 @@ const struct command command_lesson = {
     .name = "lesson",
     .arguments = "new RULE,… | check FILE | build FILE -o FOLDER | enrol",
     .asks = "what to do, for example: mistara lesson new ikhfa --range 78-80 -o ikhfa.lesson",
-    .summary = "draft a lesson, check it, print it; the verses that teach the ear a voice",
+    .summary = "draft a lesson, check it, make all of it; the verses that teach the ear a voice",
     .about =
         "new    writes a first draft: explanation, examples for each letter or sound, a\n"
         "       passage that fades, questions; yours to edit (docs/lesson.md)\n"

@@ -14,12 +14,13 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-const struct command *const commands[] = {&command_sites,   &command_explain, &command_sounds,
-                                          &command_find,    &command_ask,     &command_lesson,
-                                          &command_course,  &command_sheet,   &command_card,
-                                          &command_handout, &command_text,    &command_rules,
-                                          &command_listen,  &command_pinch,   &command_voice,
-                                          &command_film,    &command_serve,   NULL};
+const struct command *const commands[] = {
+    &command_sites,  &command_explain, &command_sounds, &command_find,
+    &command_ask,    &command_lesson,  &command_course, &command_sheet,
+    &command_card,   &command_handout, &command_text,   &command_rules,
+    &command_listen, &command_pinch,   &command_voice,  &command_film,
+    &command_serve,  &command_class,   &command_backup, &command_restore,
+    &command_export, &command_check,   &command_work,   NULL};
 
 /*
  * A program started with a closed standard stream would hand its number to the

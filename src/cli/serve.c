@@ -13,13 +13,15 @@
 #include <unistd.h>
 
 struct request {
-    const char *data, *listen, *cert, *key, *proxy, *names;
-    int port, workers, set_passphrase, quiet;
+    const char *data, *store, *listen, *cert, *key, *proxy, *names;
+    int port, workers, no_workers, lease, set_passphrase, bring_over, quiet;
 };
 #define TARGET(field) offsetof(struct request, field)
 
 static const struct option_row rows[] = {
     {"data", 0, OPTION_TEXT, "FOLDER", "where everything is kept", TARGET(data)},
+    {"store", 0, OPTION_TEXT, "URL",
+     "the book of a school: postgresql://HOST/NAME (no password in it)", TARGET(store)},
     {"port", 0, OPTION_NUMBER, "N", "the port (default 7114; 0: any that is free)", TARGET(port)},
     {"listen", 0, OPTION_TEXT, "ADDRESS",
      "the address to listen at (default 127.0.0.1: this machine alone)", TARGET(listen)},
@@ -30,9 +32,15 @@ static const struct option_row rows[] = {
     {"names", 0, OPTION_TEXT, "NAME,…", "further names the desk is reached by", TARGET(names)},
     {"workers", 0, OPTION_NUMBER, "N", "how many long works go on at once (default 1)",
      TARGET(workers)},
+    {"no-workers", 0, OPTION_FLAG, NULL,
+     "with --store: leave long work to the machines that `mistara work`", TARGET(no_workers)},
+    {"lease", 0, OPTION_NUMBER, "SECONDS",
+     "with --store: after how long a silence work is given to others (default 30)", TARGET(lease)},
     {"set-passphrase", 0, OPTION_FLAG, NULL,
      "read a passphrase from the keyboard or standard input, keep it, and end",
      TARGET(set_passphrase)},
+    {"bring-over", 0, OPTION_FLAG, NULL,
+     "with --store: the folder's own book goes into that database, and end", TARGET(bring_over)},
     {"quiet", 0, OPTION_FLAG, NULL, "no log of single requests", TARGET(quiet)},
 };
 static const struct option_group group = {"The desk:", rows, sizeof rows / sizeof rows[0]};
@@ -64,10 +72,20 @@ static const char *server_program(void)
                                                       : MISTARA_SERVE_BUILT;
 }
 
+enum mst_status server_become(char *const list[], struct mst_error *err)
+{
+    const char *program = server_program();
+    execv(program, list);
+    return mst_fail_errno(err, MST_UNSUPPORTED, errno,
+                          "the desk's program “%.200s” cannot be started; install Mistara whole, "
+                          "or set MISTARA_SERVE to its place",
+                          program);
+}
+
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
-    struct request request = {.port = -1, .workers = -1};
+    struct request request = {.port = -1, .workers = -1, .lease = -1};
     void *const targets[] = {&request};
     struct mst_arena *arena = mst_arena_new(0);
     const char *const *words;
@@ -81,9 +99,9 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     if (status == MST_OK && (request.port < -1 || request.port > 65535))
         status = mst_fail(err, MST_USAGE, "--port takes 1 to 65535; “%d” given", request.port);
     if (status == MST_OK) {
-        const char *program = server_program();
         struct arguments a = {{(char *)(uintptr_t) "mistara-serve"}, 1};
         add(&a, arena, "data", request.data);
+        add(&a, arena, "store", request.store);
         add_number(&a, arena, "port", request.port);
         add(&a, arena, "listen", request.listen);
         add(&a, arena, "cert", request.cert);
@@ -91,15 +109,16 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         add(&a, arena, "behind-proxy", request.proxy);
         add(&a, arena, "names", request.names);
         add_number(&a, arena, "workers", request.workers);
+        add_number(&a, arena, "lease", request.lease);
+        if (request.no_workers)
+            a.list[a.count++] = (char *)(uintptr_t) "--workers=-1";
         if (request.set_passphrase)
             a.list[a.count++] = (char *)(uintptr_t) "--set-passphrase";
+        if (request.bring_over)
+            a.list[a.count++] = (char *)(uintptr_t) "--bring-over";
         if (request.quiet)
             a.list[a.count++] = (char *)(uintptr_t) "--quiet";
-        execv(program, a.list);
-        status = mst_fail_errno(err, MST_UNSUPPORTED, errno,
-                                "the desk's program “%.200s” cannot be started; install Mistara "
-                                "whole, or set MISTARA_SERVE to its place",
-                                program);
+        status = server_become(a.list, err);
     }
     mst_arena_free(arena);
     return status;
@@ -116,6 +135,7 @@ const struct command command_serve = {
         "with a certificate, or put a proxy before it, and set a passphrase first.",
     .examples = "  mistara serve                                  at http://127.0.0.1:7114/\n"
                 "  mistara serve --data class --port 8000\n"
+                "  mistara serve --store postgresql://book.school/mistara --data /srv/mistara\n"
                 "  mistara serve --set-passphrase\n"
                 "  mistara serve --listen 192.168.1.5 --cert desk.pem --key desk.key\n",
     .groups = {&group},

@@ -33,17 +33,21 @@ static int sounds_make(void **state)
     float *samples = calloc(SAMPLES, sizeof *samples);
     struct mst_error err;
     uint64_t seed = 7;
-    int failed = !samples || mst_wav_write("silence.wav", samples, SAMPLES, &err) != MST_OK;
+    int failed = !samples ||
+                 mst_wav_write("silence.wav", samples, SAMPLES, MST_TAKE_RATE_HZ, &err) != MST_OK;
     for (size_t n = 0; !failed && n < SAMPLES; n++)
         samples[n] = (float)(0.3 * sin(2 * M_PI * 220 * (double)n / MST_TAKE_RATE_HZ));
-    failed = failed || mst_wav_write("tone.wav", samples, SAMPLES, &err) != MST_OK;
+    failed =
+        failed || mst_wav_write("tone.wav", samples, SAMPLES, MST_TAKE_RATE_HZ, &err) != MST_OK;
     for (size_t n = 0; !failed && n < SAMPLES; n++)
         samples[n] = (float)(0.2 * noise(&seed));
-    failed = failed || mst_wav_write("noise.wav", samples, SAMPLES, &err) != MST_OK;
+    failed =
+        failed || mst_wav_write("noise.wav", samples, SAMPLES, MST_TAKE_RATE_HZ, &err) != MST_OK;
     /* Bursts with gaps, as regular as speech is not. */
     for (size_t n = 0; !failed && n < SAMPLES; n++)
         samples[n] *= n / 3000 % 2 ? 1.0f : 0.001f;
-    failed = failed || mst_wav_write("bursts.wav", samples, SAMPLES, &err) != MST_OK;
+    failed =
+        failed || mst_wav_write("bursts.wav", samples, SAMPLES, MST_TAKE_RATE_HZ, &err) != MST_OK;
     free(samples);
     return failed;
 }

@@ -21,6 +21,7 @@ static void options(void **state)
     run_fails(2, "has no option “--zzz”; “mistara sites --help” lists them",
               "mistara sites 67 --zzz");
     run_fails(2, "has no option “-q”", "mistara sites 67 -q");
+    run_fails(2, "name the school's book with --store", "mistara work --data here");
     run_fails(2, "--stops wants WHERE after it", "mistara sites 67 --stops");
     run_fails(2, "--arid wants COUNTS after it", "mistara sites 67 --arid");
     run_fails(2, "--arid takes a whole number; “four” is none", "mistara sites 67 --arid four");
