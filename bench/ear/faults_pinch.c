@@ -91,17 +91,23 @@ struct nasal_tally {
     int verdicts[2][MST_NASAL_COUNT];
 };
 
-static void nasality(const struct mst_timeline *tl, struct mst_take *take, const char *shut,
+static void nasality(const struct mst_timeline *tl, const struct mst_features *f, const char *shut,
                      struct nasal_tally *out)
 {
     struct mst_arena *arena = mst_arena_new(0);
     struct mst_nasality *n;
     struct mst_error err;
-    if (mst_nasality_measure(tl, take, arena, &n, &err))
+    if (mst_nasality_measure(tl, f, arena, &n, &err))
         stage_fail("nasality", &err);
     printf("  nasal %d, oral %d, parted %.1f\n", n->nasal_count, n->oral_count, n->parted);
-    for (int32_t i = 0; i < n->hold_count; i++)
+    for (int32_t i = 0; i < n->hold_count; i++) {
+        const struct mst_nasal_hold *h = &n->holds[i];
+        if (getenv("BENCH_SHOW"))
+            printf("  %d %s %.2f: %.2f %.2f %.2f %s\n", shut && shut[h->sound],
+                   mst_phone_id(tl->sounds[h->sound].phone), h->nasal, h->third[0], h->third[1],
+                   h->third[2], mst_nasal_id(h->verdict));
         out->verdicts[shut && shut[n->holds[i].sound]][n->holds[i].verdict]++;
+    }
     mst_arena_free(arena);
 }
 
@@ -163,6 +169,13 @@ static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tal
             const struct mst_pinch_site *site = &p->sites[i];
             int changed = site->verdict == MST_PINCH_DIES || site->verdict == MST_PINCH_CHANGES;
             struct tally *t = &tallies[copy == 1 ? 2 : shut[site->open_sound] ? 0 : 1];
+            if (getenv("BENCH_SHOW"))
+                printf(
+                    "  pinch %d %d %s shape %.1f level %.1f thirds %.1f %.1f %.1f spreads %.1f\n",
+                    copy, shut[site->open_sound],
+                    mst_phone_id(open->sounds[site->open_sound].phone), site->shape_db,
+                    site->level_db, site->third_db[0], site->third_db[1], site->third_db[2],
+                    site->spreads);
             if (site->verdict == MST_PINCH_CANNOT_TELL)
                 t->cannot++;
             else if (changed == shut[site->open_sound])
@@ -178,7 +191,7 @@ static void one_sura(const struct stage *s, int sura, uint64_t *seed, struct tal
             }
         }
         if (copy == 2)
-            nasality(open, take, shut, nasal);
+            nasality(open, g, shut, nasal);
         else
             tallies[copy == 1 ? 2 : 0].dropped += p->missing_count;
         mst_take_close(take);

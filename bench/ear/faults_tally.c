@@ -1,8 +1,8 @@
 #include "faults_tally.h"
 
+#include "faults_families.h"
 #include "stage.h"
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,21 +23,56 @@ void tally_free(struct tally *t)
     memset(t, 0, sizeof *t);
 }
 
-/* The faults, the sham splices, the untouched ones of a kind, COUNT: of all. */
-static void take_apart(const struct tally *t, int kind, struct values *there, struct values *sham,
-                       struct values *untouched, size_t *cannot)
+void tally_write(FILE *out, const struct tallied *x, struct mst_addr at)
 {
-    *cannot = 0;
-    for (size_t i = 0; i < t->count; i++) {
-        const struct tallied *x = &t->list[i];
-        if (kind != MST_CONTRAST_COUNT && (int)x->contrast != kind)
-            continue;
-        if (x->cannot_tell) {
-            *cannot += (size_t)x->spliced;
-            continue;
+    char address[48];
+    fprintf(out, "%c\t%s\t%c\t%d\t%d\t%s\t%s\t%s\t%d\t%.2f\t%.0f\t%.6f\t%d\t%.4f\t%.4f\t%.4f\n",
+            x->spliced ? 'S' : 'U', x->condition, x->reciter, x->sura, x->sound,
+            mst_addr_print(at, address), x->fault, mst_contrast_id(x->contrast), x->there,
+            x->evidence, x->frames, x->sureness, x->cannot_tell, x->distance, x->own, x->apart);
+}
+
+int tally_read(struct tally *t, const char *path)
+{
+    FILE *in = fopen(path, "r");
+    char line[400];
+    if (!in)
+        return 0;
+    while (fgets(line, sizeof line, in)) {
+        struct tallied x = {.reciter = 0};
+        char what, contrast[TALLY_ID];
+        int kind = 0;
+        if (sscanf(line, "%c %31s %c %d %d %*s %31s %31s %d %lf %lf %lf %d %lf %lf %lf", &what,
+                   x.condition, &x.reciter, &x.sura, &x.sound, x.fault, contrast, &x.there,
+                   &x.evidence, &x.frames, &x.sureness, &x.cannot_tell, &x.distance, &x.own,
+                   &x.apart) != 15) {
+            fprintf(stderr, "%s: not a line of splices: %s", path, line);
+            exit(1);
         }
-        values_add(!x->spliced ? untouched : x->there ? there : sham, x->distance);
+        x.spliced = what == 'S';
+        while (kind < MST_CONTRAST_COUNT &&
+               strcmp(contrast, mst_contrast_id((enum mst_contrast)kind)) != 0)
+            kind++;
+        x.contrast = (enum mst_contrast)kind;
+        if (kind < MST_CONTRAST_COUNT)
+            tally_add(t, x);
     }
+    fclose(in);
+    return 1;
+}
+
+/* Which lines a row of a table is about: of a contrast (COUNT: of all), of a family (-1: of all),
+ * of a fault (NULL: of all). */
+struct group {
+    int contrast, family;
+    const char *fault;
+};
+
+static int belongs(const struct group *g, const struct tallied *x)
+{
+    return (g->contrast == MST_CONTRAST_COUNT || (int)x->contrast == g->contrast) &&
+           (g->family < 0 || family_of(x->fault) == g->family) &&
+           (!g->fault || strcmp(g->fault, x->fault) == 0);
 }
 
 static double area(const struct values *there, const struct values *sham)
@@ -49,19 +84,17 @@ static double area(const struct values *there, const struct values *sham)
     return right / ((double)there->count * (double)sham->count);
 }
 
-static double calibration_error(const struct tally *t, int kind)
+static double calibration_error(const struct tally *t, const struct group *g)
 {
     enum { BINS = 10 };
-    double said[BINS] = {0}, was[BINS] = {0}, n[BINS] = {0}, all = 0, error = 0;
+    double said[BINS] = {0}, was[BINS] = {0}, all = 0, error = 0;
     for (size_t i = 0; i < t->count; i++) {
         const struct tallied *x = &t->list[i];
-        if (!x->spliced || x->cannot_tell ||
-            (kind != MST_CONTRAST_COUNT && (int)x->contrast != kind))
+        if (!x->spliced || x->cannot_tell || !belongs(g, x))
             continue;
         int bin = (int)fmin(x->sureness * BINS, BINS - 1);
         said[bin] += x->sureness;
         was[bin] += x->there;
-        n[bin]++;
         all++;
     }
     for (int b = 0; b < BINS; b++)
@@ -69,17 +102,39 @@ static double calibration_error(const struct tally *t, int kind)
     return error;
 }
 
-static double reported(const struct tally *t, int kind, double least)
+static double share_above(const struct values *v, double limit)
 {
-    double hits = 0, all = 0;
+    size_t hits = 0;
+    for (size_t i = 0; i < v->count; i++)
+        hits += v->v[i] > limit;
+    return v->count ? 100 * (double)hits / (double)v->count : NAN;
+}
+
+static void print_row(const struct tally *t, const char *name, const struct group *g, double least)
+{
+    struct values there = {0}, sham = {0}, untouched = {0};
+    size_t cannot = 0, untold = 0, made = 0, reported = 0;
     for (size_t i = 0; i < t->count; i++) {
         const struct tallied *x = &t->list[i];
-        if (!x->spliced || !x->there || (kind != MST_CONTRAST_COUNT && (int)x->contrast != kind))
+        if (!belongs(g, x))
             continue;
-        hits += !x->cannot_tell && x->sureness >= least;
-        all++;
+        made += x->spliced && x->there;
+        cannot += x->spliced && x->cannot_tell;
+        untold += x->spliced && !x->cannot_tell && x->untold;
+        if (x->cannot_tell)
+            continue;
+        reported += x->spliced && x->there && !x->untold && x->sureness >= least;
+        values_add(!x->spliced ? &untouched : x->there ? &there : &sham, x->sureness);
     }
-    return all > 0 ? hits / all : 0;
+    if (made > 0)
+        printf("| %s | %zu | %zu | %.3f | %.0f %% | %.0f %% | %.3f | %.0f %% | %zu | %zu |\n", name,
+               there.count, sham.count, area(&there, &sham),
+               share_above(&there, values_at(&untouched, 0.98)),
+               share_above(&there, values_at(&sham, 0.98)), calibration_error(t, g),
+               100 * (double)reported / (double)made, cannot, untold);
+    values_free(&there);
+    values_free(&sham);
+    values_free(&untouched);
 }
 
 /* Untouched sounds of which something is reported, in 100; they lie one behind another. */
@@ -93,7 +148,8 @@ static double false_per_100(const struct tally *t, double least, size_t *sounds)
              end < t->count && t->list[end].sound == t->list[i].sound &&
              t->list[end].sura == t->list[i].sura && t->list[end].spliced == t->list[i].spliced;
              end++)
-            any |= !t->list[end].cannot_tell && t->list[end].sureness >= least;
+            any |=
+                !t->list[end].cannot_tell && !t->list[end].untold && t->list[end].sureness >= least;
         if (t->list[i].spliced)
             continue;
         found += (size_t)any;
@@ -104,26 +160,33 @@ static double false_per_100(const struct tally *t, double least, size_t *sounds)
 
 void tally_print(const struct tally *t, double least)
 {
-    size_t sounds;
-    double false_share = false_per_100(t, least, &sounds);
-    printf("\n| contrast | faults | sham | area | recall at 2 %% of untouched | calibration error "
-           "| reported by default | cannot be told |\n|---|---|---|---|---|---|---|---|\n");
+    size_t sounds, faults = 0;
+    const char *seen[128];
+    printf("\n| what | faults | sham | area | recall at 2 %% of untouched | at 2 %% of sham | "
+           "calibration error | reported | cannot be told | told: no |\n"
+           "|---|---|---|---|---|---|---|---|---|---|\n");
     for (int kind = 0; kind <= MST_CONTRAST_COUNT; kind++) {
-        struct values there = {0}, sham = {0}, untouched = {0};
-        size_t cannot, hits = 0;
-        take_apart(t, kind, &there, &sham, &untouched, &cannot);
-        double limit = values_at(&untouched, 0.98);
-        for (size_t i = 0; i < there.count; i++)
-            hits += there.v[i] > limit;
-        printf("| %s | %zu | %zu | %.3f | %.0f %% | %.3f | %.0f %% | %zu |\n",
-               kind < MST_CONTRAST_COUNT ? mst_contrast_id((enum mst_contrast)kind) : "all",
-               there.count, sham.count, area(&there, &sham),
-               100 * (double)hits / fmax((double)there.count, 1), calibration_error(t, kind),
-               100 * reported(t, kind, least), cannot);
-        values_free(&there);
-        values_free(&sham);
-        values_free(&untouched);
+        struct group g = {kind, -1, NULL};
+        print_row(t, kind < MST_CONTRAST_COUNT ? mst_contrast_id((enum mst_contrast)kind) : "all",
+                  &g, least);
     }
-    printf("\nuntouched: %.2f of 100 sounds are reported (%zu sounds, sureness from %.3f)\n",
-           false_share, sounds, least);
+    for (int family = 0; family < FAMILY_COUNT; family++) {
+        struct group g = {MST_CONTRAST_COUNT, family, NULL};
+        print_row(t, family_name(family), &g, least);
+    }
+    for (size_t i = 0; i < t->count && getenv("BENCH_EVERY_FAULT"); i++) {
+        const struct tallied *x = &t->list[i];
+        size_t k = 0;
+        while (k < faults && strcmp(seen[k], x->fault) != 0)
+            k++;
+        if (k < faults || !x->spliced || faults == sizeof seen / sizeof seen[0])
+            continue;
+        seen[faults++] = x->fault;
+        struct group g = {MST_CONTRAST_COUNT, -1, x->fault};
+        print_row(t, x->fault, &g, least);
+    }
+    double share = false_per_100(t, least, &sounds);
+    if (sounds > 0)
+        printf("\nuntouched: %.2f of 100 sounds are reported (%zu sounds, sureness from %.3f)\n",
+               share, sounds, least);
 }

@@ -1,10 +1,14 @@
 /*
- * speed.c – processor time on one core against the length of the take:
- * features, alignment with a known voice, learning a voice from the take
- * alone, and general-purpose libraries beside them; and the peak of memory for
- * two hours of sound from the files to the timeline.
+ * speed.c – processor time on one core against the length of the take, by what
+ * it is spent on: features, one alignment, learning a voice from the take
+ * alone, the questions around them, and a whole listening; general-purpose
+ * libraries beside them; and the peak of memory for two hours of sound from the
+ * files to the timeline.
+ *
+ *   bench-ear-speed [short|long]   short: without the two hours; long: only those
  */
 #include "../clock.h"
+#include "parts.h"
 #include "peers.h"
 #include "stage.h"
 
@@ -37,48 +41,146 @@ static void print_peer(double ms, const char *what, double seconds)
         printf("| beside it: %s | %.5f |\n", what, ms / 1000 / seconds);
 }
 
-/* Decoding by others takes long: two minutes show it. */
-enum { PEER_SAMPLES = 120 * MST_TAKE_RATE_HZ };
+/* Decoding by others takes long: a quarter of a minute shows it. */
+enum { PEER_SAMPLES = 15 * MST_TAKE_RATE_HZ };
+
+/* A take, and what was spent on it. */
+struct work {
+    struct mst_features *f;
+    struct mst_script *script;
+    double seconds, started;
+};
+
+static void begin(struct work *w)
+{
+    w->started = used_ms();
+}
+
+static double spent(const struct work *w)
+{
+    return (used_ms() - w->started) / 1000 / w->seconds;
+}
+
+/* A whole listening. voice NULL: learned from the take alone; unasked: without asking whether it
+ * holds the passage. */
+static double listen(struct work *w, const struct mst_voice *voice, int unasked)
+{
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_listen_options o = {.voice = voice, .threads = 1, .skip_fit_test = unasked};
+    struct mst_timeline *tl;
+    struct mst_error err;
+    begin(w);
+    if (mst_listen(w->f, w->script, &o, arena, &tl, NULL, &err))
+        stage_fail("listen", &err);
+    double took = spent(w);
+    mst_arena_free(arena);
+    return took;
+}
+
+/* One alignment with a voice as it is, from the laid-out passage to the timeline; and what is asked
+ * besides. */
+static void one_alignment(struct work *w, const struct mst_voice *voice, double features)
+{
+    struct ear_graph g;
+    struct ear_fit fit = {0};
+    struct ear_search how = {.beam = EAR_BEAM, .extras = 1, .loose_ends = 1, .threads = 1};
+    struct mst_arena *arena = mst_arena_new(0);
+    struct mst_timeline *tl;
+    struct mst_error err;
+    int32_t *path = malloc(w->f->frame_count * sizeof *path);
+    double score, warp;
+    if (!path)
+        abort();
+    begin(w);
+    if (ear_graph_make(&g, w->script, &err) ||
+        ear_viterbi(&g, &voice->model, w->f, &how, path, &score, &err))
+        stage_fail("align", &err);
+    double aligned = spent(w);
+    begin(w);
+    if (ear_timeline_make(&g, &voice->model, w->f, path, NULL, 0, 1, arena, &tl, &err))
+        stage_fail("timeline", &err);
+    double told = spent(w);
+    printf("| one alignment with a known voice: passage laid out, best path; its timeline with "
+           "scores | %.5f; %.5f |\n",
+           aligned, told);
+    printf("| **features, alignment and timeline together** (aim 0.006) | %.5f |\n",
+           features + aligned + told);
+    begin(w);
+    if (ear_find_warp(&g, &voice->model, w->f, 1, &warp, &err))
+        stage_fail("vocal tract", &err);
+    printf("| besides: the vocal tract's length sought (of the first 90 s) | %.5f |\n", spent(w));
+    begin(w);
+    if (ear_judge_fit(&g, &voice->model, w->f, path, 1, 1, &fit, &err))
+        stage_fail("fit", &err);
+    printf("| besides: does it hold the passage? | %.5f |\n", spent(w));
+    free(path);
+    ear_graph_clear(&g);
+    mst_arena_free(arena);
+}
 
 static void ten_minutes(const struct stage *s)
 {
     struct recording r;
-    struct mst_timeline *tl;
     struct mst_error err;
     if (!recording_load(s, 'a', 56, 0, 0, &r))
         return;
-    struct mst_arena *arena = mst_arena_new(0);
-    double seconds = recording_seconds(&r), start = used_ms();
-    struct mst_features *f = features_of(r.samples, r.count);
-    double features = used_ms() - start;
-    struct mst_script *script = script_of(s, 56, 0, 0);
-    struct mst_lesson_take take = {f, script};
+    struct work w = {.seconds = recording_seconds(&r)};
+    begin(&w);
+    w.f = features_of(r.samples, r.count);
+    double features = spent(&w);
+    w.script = script_of(s, 56, 0, 0);
+    struct mst_lesson_take take = {w.f, w.script};
     struct mst_learn_options learn = {.threads = 1};
     struct mst_voice *voice;
-    start = used_ms();
+    printf("| features, %.1f minutes | %.5f |\n", w.seconds / 60, features);
+    begin(&w);
     if (mst_voice_learn(&take, 1, "speed", &learn, &voice, &err))
         stage_fail("learn", &err);
-    double learned = used_ms() - start;
-    struct mst_listen_options keep = {.voice = voice, .keep_voice = 1, .threads = 1};
-    start = used_ms();
-    if (mst_listen(f, script, &keep, arena, &tl, NULL, &err))
-        stage_fail("listen", &err);
-    double aligned = used_ms() - start;
-    printf("| features, %.1f minutes | %.5f |\n", seconds / 60, features / 1000 / seconds);
-    printf("| alignment with a known voice, warp sought, fit judged, measured | %.5f |\n",
-           aligned / 1000 / seconds);
-    printf("| learning the voice from the take alone | %.5f |\n", learned / 1000 / seconds);
+    double learned = spent(&w);
+    one_alignment(&w, voice, features);
+    printf("| **learning the voice from the take alone** (aim 0.025) | %.5f |\n", learned);
+    printf("| a whole listening, learned alone; with a stored voice | %.5f; %.5f |\n",
+           listen(&w, NULL, 0), listen(&w, voice, 0));
+    fflush(stdout);
     const char *what;
     double peer = peer_features_ms(r.samples, r.count, &what);
-    print_peer(peer, what, seconds);
+    print_peer(peer, what, w.seconds);
     size_t part = r.count < PEER_SAMPLES ? r.count : PEER_SAMPLES;
     peer = peer_decoding_ms(r.samples, part, &what);
     print_peer(peer, what, (double)part / MST_TAKE_RATE_HZ);
     mst_voice_free(voice);
-    mst_features_free(f);
-    mst_script_free(script);
-    mst_arena_free(arena);
+    mst_features_free(w.f);
+    mst_script_free(w.script);
     recording_free(&r);
+}
+
+/* Short takes are asked more: whether a verse more or less was said, which verses around. */
+static void short_takes(const struct stage *s)
+{
+    static const int lesson[] = {83, 0};
+    static const struct {
+        int sura, last;
+    } takes[] = {{85, 22}, {67, 10}, {78, 10}, {78, 5}};
+    struct mst_voice *voice = voice_of(s, 'a', lesson);
+    for (size_t n = 0; n < sizeof takes / sizeof *takes; n++) {
+        struct recording r;
+        if (!recording_load(s, 'a', takes[n].sura, 1, takes[n].last, &r))
+            continue;
+        struct work w = {.seconds = recording_seconds(&r)};
+        w.f = features_of(r.samples, r.count);
+        w.script = script_of(s, takes[n].sura, 1, takes[n].last);
+        printf("| %d:1–%d, %.0f s, with a stored voice: without asking whether it holds the "
+               "passage; in all | %.4f; %.4f |\n",
+               takes[n].sura, takes[n].last, w.seconds, listen(&w, voice, 1), listen(&w, voice, 0));
+        if (w.seconds >= 60)
+            printf("| the same, learned alone | %.4f; %.4f |\n", listen(&w, NULL, 1),
+                   listen(&w, NULL, 0));
+        fflush(stdout);
+        mst_features_free(w.f);
+        mst_script_free(w.script);
+        recording_free(&r);
+    }
+    mst_voice_free(voice);
 }
 
 /* All files of suras 67–114, one after another: two hours and ten minutes, decoded, listened to
@@ -151,8 +253,10 @@ int main(int argc, char **argv)
     /* the long one first: its peak of memory must be its own */
     if (argc < 2 || strcmp(argv[1], "short") != 0)
         two_hours(&s);
-    if (argc < 2 || strcmp(argv[1], "long") != 0)
+    if (argc < 2 || strcmp(argv[1], "long") != 0) {
         ten_minutes(&s);
+        short_takes(&s);
+    }
     stage_close(&s);
     return 0;
 }
