@@ -2,8 +2,8 @@
 BUILD ?= build
 JOBS ?= $(shell nproc)
 
-.PHONY: help setup build demo check asan valgrind fuzz soak desk-soak bench gallery format format-check \
-	floors install clean
+.PHONY: help setup build demo check asan valgrind fuzz soak desk-soak book-soak class-soak school-hour school-round school-soak bench gallery \
+	format format-check floors install clean
 
 help:
 	@echo 'make demo         install what is missing, build, and run the main job on a lesson'
@@ -12,6 +12,11 @@ help:
 	@echo 'make valgrind     the core tests once more under valgrind'
 	@echo 'make fuzz         a short run of the fuzz targets; make soak: a long one'
 	@echo 'make desk-soak    random requests at the desk under the sanitizers, ten minutes or SECONDS='
+	@echo 'make book-soak    a desk killed 100 times (ROUNDS=) while a class is at work; a full disk'
+	@echo 'make class-soak   a class of 30 over 12 weeks, or LEARNERS= and WEEKS='
+	@echo 'make school-soak  two desks, four workers, one database: killed and cut off for ten minutes'
+	@echo 'make school-hour  3,000 learners hand in within an hour, or LEARNERS= and SECONDS=; both databases'
+	@echo 'make school-round recitations of MISTARA_AUDIO by 3,000 learners within an hour, listened to beside'
 	@echo 'make bench        the benchmarks; make gallery: the sample pages of docs/gallery'
 	@echo 'make format       clang-format over everything; make format-check: only look'
 	@echo 'make floors       do the floors only look down?'
@@ -55,6 +60,34 @@ desk-soak: setup build-asan/build.ninja
 	@ninja -C build-asan -j$(JOBS) --quiet
 	FUZZ_SECONDS=$(or $(SECONDS),600) SEED=$(or $(SEED),$(shell date +%s)) meson test -C build-asan \
 		--no-rebuild --verbose --timeout-multiplier 0 server-fuzz
+
+class-soak: build
+	MISTARA_BUILD_ROOT=$(BUILD) MISTARA_SOURCE_ROOT=. MISTARA_TEXT=$(BUILD)/data/mistara.text \
+		node tests/server/weeks.mjs $(or $(LEARNERS),30) $(or $(WEEKS),12)
+
+# Killing a desk at moments of chance while a class is at work, and filling its disk.
+book-soak: build
+	ROUNDS=$(or $(ROUNDS),100) SEED=$(or $(SEED),$(shell date +%s)) meson test -C $(BUILD) --no-rebuild \
+		--verbose --timeout-multiplier 0 server-durable server-full-disk
+
+# Killing and cutting off at random: two desks, four workers, one database.
+school-soak: build
+	MISTARA_BUILD_ROOT=$(abspath $(BUILD)) MISTARA_SOURCE_ROOT=$(CURDIR) MISTARA_TEXT=$(abspath $(BUILD))/data/mistara.text \
+		SEED=$(or $(SEED),$(shell date +%s)) sh tests/server/school_net.sh tests/store/with_postgresql.sh \
+		node tests/server/school.mjs $(or $(SECONDS),600)
+
+# 3,000 learners hand in within an hour, or LEARNERS= within SECONDS=: once in SQLite, once in PostgreSQL.
+school-hour: build
+	for database in "" "sh tests/store/with_postgresql.sh --run"; do \
+		MISTARA_TEST_FSYNC=on MISTARA_BUILD_ROOT=$(abspath $(BUILD)) MISTARA_SOURCE_ROOT=$(CURDIR) \
+		MISTARA_TEXT=$(abspath $(BUILD))/data/mistara.text $$database node tests/server/school_hour.mjs \
+		$(or $(LEARNERS),3000) $(or $(SECONDS),3600) || exit 1; done
+
+# 3,000 learners hand in altered recitations (MISTARA_AUDIO) within an hour; what is told of them in the end.
+school-round: build
+	MISTARA_TEST_FSYNC=on MISTARA_BUILD_ROOT=$(abspath $(BUILD)) MISTARA_SOURCE_ROOT=$(CURDIR) \
+		MISTARA_TEXT=$(abspath $(BUILD))/data/mistara.text sh tests/store/with_postgresql.sh --run \
+		node tests/server/school_round.mjs $(or $(LEARNERS),3000) $(or $(SECONDS),3600)
 
 bench: build
 	meson test -C $(BUILD) --benchmark --verbose

@@ -5,6 +5,7 @@ import path from "node:path";
 import { chromium } from "playwright-core";
 import { ask, folder, jobEnd, start, stop } from "../tests/server/desk.mjs";
 import { buzz } from "../tests/server/buzz.mjs";
+import { agrees, handsIn, made, person } from "../tests/server/class.mjs";
 
 const to = process.argv[2] ?? "docs/gallery";
 const desk = await start(folder());
@@ -33,7 +34,31 @@ try {
     { body: buzz(reading), headers: { "content-type": "audio/wav" } })).json;
   if (take.job) await jobEnd(desk, take.job, 400);
 
-  const shoot = async (name, lang, theme, at, ready, then) => {
+  // A class of it: a recitation with two holds let go early, heard beside the teacher's own.
+  const evening = (await made(desk, "/api/classes", { name: "Evening class, town library" })).id;
+  const holds = (await ask(desk, "GET", "/api/reading?passage=78:1-16")).json;
+  const nasal = holds.sounds.flatMap((sound, n) => (sound.nasal && sound.counts >= 2 ? [n] : []));
+  const early = { ...holds, sounds: holds.sounds.map((sound, n) => (n === nasal[1] || n === nasal[4] ? { ...sound, share: 0.42 } : sound)) };
+  const model = (await ask(desk, "POST", "/api/takes?name=Model&passage=78:1-16&listen=1", { body: buzz(holds, { seed: 3 }), headers: { "content-type": "audio/wav" } })).json;
+  await jobEnd(desk, model.job, 400);
+  const voice = await post("/api/voices", { name: "teacher", takes: [model.id] });
+  await jobEnd(desk, voice.id, 400);
+  await ask(desk, "PATCH", `/api/takes/${model.id}`, { body: { voice: "teacher" } });
+  const work = (await made(desk, `/api/classes/${evening}/assignments`, { title: "The holds", passage: "78:1-16", take: model.id })).id;
+  await made(desk, `/api/classes/${evening}/assignments`, { title: "الإخفاء والقلقلة", passage: "67:3-4", rules: "ikhfa qalqala",
+    attend: "غنة النون المخفاة حركتان، من الأنف." });
+  const learners = [];
+  for (const label of ["Learner 1", "Learner 2"]) {
+    learners.push(await person(desk, evening, label));
+    await agrees(learners.at(-1));
+  }
+  const heard = [];
+  for (const [n, sound] of [buzz(early, { seed: 12 }), buzz(holds, { seed: 11 })].entries()) heard.push((await handsIn(learners[n], work, sound)).id);
+  for (const id of heard)
+    while (["received", "listening"].includes((await ask(desk, "GET", `/api/submissions/${id}`)).json.state)) await new Promise((wake) => setTimeout(wake, 200));
+
+  const desktop = page;
+  const shoot = async (name, lang, theme, at, ready, then, page = desktop) => {
     await page.evaluate(([l, t]) => {
       localStorage.setItem("lang", l);
       localStorage.setItem("theme", t);
@@ -68,6 +93,16 @@ try {
     await page.keyboard.press("Enter");
     await page.waitForSelector(".taps");
   });
+  await shoot("listening", "en", "light", `/listening/${evening}/${heard[0]}`, ".site-card .ear-says", async () => {
+    await page.locator(".site-list button").filter({ hasText: "shorter than wanted" }).first().click();
+    await page.waitForSelector(".site-card .rulers");
+  });
+  const phone = await browser.newContext({ viewport: { width: 400, height: 800 }, deviceScaleFactor: 2, locale: "en-GB" });
+  await phone.addCookies([{ name: "mistara", value: learners[0].cookie.split("=").slice(1).join("="), url: origin }]);
+  const learner = await phone.newPage();
+  await learner.goto(`${origin}/mine`);
+  await learner.waitForSelector(".given");
+  await shoot("learner", "ar", "light", new URL(await learner.getByRole("link", { name: "الإخفاء والقلقلة" }).getAttribute("href"), origin).pathname, ".assignment .mark", null, learner);
 } catch (error) {
   console.error(error.stack);
   failed = true;

@@ -53,4 +53,11 @@ else
     echo "gallery: no browser at $browser; the pictures of the desk stay as they are" >&2
 fi
 
+# A progress page of a made-up learner.
+progress=${BUILD:-build}/tests/lesson/know/test-know-progress
+if [ -x "$progress" ]; then
+    "$progress" "$work"
+    cp "$work/learner-en.png" "$folder/progress.png"
+fi
+
 echo "gallery: $(ls "$folder" | wc -l) pages in $folder"

@@ -26,12 +26,13 @@ static const struct floor {
     {"base", 0, "base"},
     {"text", 1, "text"},
     {"tajweed", 2, "tajweed"},
-    {"speech", 3, "take ear faults shelf report"},
-    {"typeset", 3, "typeset leaves mouth"},
-    {"lesson", 4, "ask build find film lesson pages"},
-    {"store", 5, "store"},
-    {"server", 6, "server"},
-    {"cli", 7, ""},
+    {"press", 3, "press"},
+    {"speech", 4, "take ear faults shelf report"},
+    {"typeset", 4, "typeset leaves mouth"},
+    {"lesson", 5, "ask build find film know lesson pages round"},
+    {"store", 6, "store classbook backup"},
+    {"server", 7, "server"},
+    {"cli", 8, ""},
 };
 enum { FLOOR_COUNT = sizeof floors / sizeof floors[0], MAX_HEADERS = 2000, MAX_PATH = 1024 };
 
