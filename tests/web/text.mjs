@@ -98,13 +98,27 @@ try {
   equal(out, [], "every sign is drawn within its room");
   check(await page.evaluate(() => new Set([...document.querySelectorAll(".mark")].map((mark) => mark.querySelectorAll("path").length)).size) > 2, "signs of several kinds");
 
-  // A hand that is quicker than the script loses nothing.
-  await page.addInitScript(() => addEventListener("DOMContentLoaded", () => {
-    if (window.quick !== false) document.querySelectorAll(".word")[4]?.click();
-  }));
-  await page.goto(`${origin}/text/67:1-5`);
-  await page.waitForSelector(".explain");
-  equal(await page.locator(".place-note").innerText(), await page.locator(".word").nth(4).getAttribute("data-at"), "a word clicked before the script is there is told about");
+  // A hand that is quicker than the script loses nothing: neither a click, nor where the keyboard stands, nor a key pressed there.
+  for (const hand of ["click", "stand", "press"]) {
+    const quick = await page.context().newPage();
+    await quick.addInitScript((does) => addEventListener("DOMContentLoaded", () => {
+      const word = document.querySelectorAll(".word")[4];
+      if (does === "click") word.click();
+      else word.focus();
+      if (does === "press") word.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true, cancelable: true }));
+    }), hand);
+    await quick.goto(`${origin}/text/67:1-5`);
+    await quick.waitForSelector(".mark");
+    if (hand !== "stand") {
+      await quick.waitForSelector(".explain");
+      equal(await quick.locator(".place-note").innerText(), await quick.locator(".word").nth(4).getAttribute("data-at"), `${hand}: a word met before the script is there is told about`);
+    }
+    if (hand !== "click") {
+      equal(await quick.evaluate(() => [...document.querySelectorAll(".word")].indexOf(document.activeElement)), 4, `${hand}: the keyboard stands where it stood before the script was there`);
+      equal(await quick.evaluate(() => [...document.querySelectorAll('.word[tabindex="0"]')].map((one) => one === document.activeElement)), [true], `${hand}: and comes back there`);
+    }
+    await quick.close();
+  }
 
   // Stops set far away do not keep a word from being explained.
   const told = await page.request.get(`${origin}/api/explain?at=78:2:2&stops=78:38:4,78:39:2`);
@@ -149,7 +163,6 @@ try {
   await phone.close();
 
   // On paper: the words and their marks, and nothing to press.
-  await page.evaluate(() => { window.quick = false; });
   await page.goto(`${origin}/text/78:1-40`);
   await page.waitForSelector(".mark");
   await page.evaluate(() => addEventListener("beforeprint", () => {

@@ -45,7 +45,7 @@ export function LearnerFrame(props: {
       <Tools turn={props.turn} swap={props.swap} leave={props.session.signed_in ? props.leave : null} />
     </header>
     <div class="ticks" aria-hidden="true" />
-    <main id="page" tabIndex={-1}><Mine session={props.session} away={props.away} instead={props.instead} entered={props.entered} /></main>
+    <main id="page" tabindex={-1}><Mine session={props.session} away={props.away} instead={props.instead} entered={props.entered} /></main>
   </>;
 }
 
@@ -66,7 +66,7 @@ export function Frame(props: { session: Session; turn: () => void; swap: () => v
       <Tools turn={props.turn} swap={props.swap} leave={props.leave} />
     </header>
     <div class="ticks" aria-hidden="true" />
-    <main id="page" tabIndex={-1}>{here ? <here.Screen place={place} /> : <Nowhere />}</main>
+    <main id="page" tabindex={-1}>{here ? <here.Screen place={place} /> : <Nowhere />}</main>
   </>;
 }
 

@@ -108,7 +108,7 @@ export function Imports({ now, teaching }: { now: Class; teaching: boolean }) {
     <ol class="imports" ref={list}>{imports?.map((one, n) => {
       const choice = choiceOf(one), who = learners.find((person) => person.id === choice.person), agreed = !!who?.consent?.holds;
       const ready = agreed && !!choice.passage, waiting = !one.proposal && !one.problem && one.state !== "refused" && one.state !== "heard";
-      return <li key={one.id} class="leaf" tabIndex={0} aria-label={`${one.name}: ${one.proposal?.label ?? t(waiting ? "listening_now" : "no_proposal")}, ${choice.passage}`}
+      return <li key={one.id} class="leaf" tabindex={0} aria-label={`${one.name}: ${one.proposal?.label ?? t(waiting ? "listening_now" : "no_proposal")}, ${choice.passage}`}
         onKeyDown={(event) => keys(event, one, n)}>
         <div><b><bdi>{one.name}</bdi></b> <span class="faint"><bdi>{clock(one.seconds)}</bdi> · {waiting ? t("listening_now")
           : one.proposal ? `${t("proposed")}: ${t(sureness(one.proposal.sureness))}` : t("no_proposal")}</span>

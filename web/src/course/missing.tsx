@@ -5,7 +5,7 @@ import type { Plan } from "./plan";
 export function Missing(props: { plan: Plan | null; trouble: string; waits: boolean; nameOf: (id: string) => string }) {
   const { t, in_lang, lang } = useDesk();
   const { plan } = props, comma = lang === "ar" ? "، " : ", ";
-  return <section class="leaf missing" aria-labelledby="missing" tabIndex={0} aria-busy={props.waits}>
+  return <section class="leaf missing" aria-labelledby="missing" tabindex={0} aria-busy={props.waits}>
     <h2 id="missing">{t("missing")}</h2>
     {props.trouble && <p class="trouble">{props.trouble}</p>}
     {!plan && !props.trouble && props.waits && <p role="status">{t("plan_wait")}</p>}

@@ -109,7 +109,7 @@ export function OneSubmission(props: {
     <audio ref={clip} preload="none" class="unseen" />
     <Trouble of={trouble} />
     {of.sites.length === 0 && of.state === "heard" && <p>{t("no_sites")}</p>}
-    {site && <article ref={card} class="leaf site-card" tabIndex={-1} aria-live="polite">
+    {site && <article ref={card} class="leaf site-card" tabindex={-1} aria-live="polite">
       <p class="faint">{t("place_n")} <bdi>{now + 1}</bdi> {t("of")} <bdi>{of.sites.length}</bdi> · <bdi>{site.at}</bdi></p>
       <p class="scripture word-large" lang="ar" dir="rtl">{site.word}</p>
       <h2><b style={{ borderColor: `var(--ink-${family(site.rule)})` }}>{in_lang(site, "name")}</b>{site.letter && <span class="faint"> {t("letter")} <span lang="ar">{site.letter}</span></span>}</h2>

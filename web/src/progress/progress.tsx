@@ -56,7 +56,7 @@ function WholeClass({ id }: { id: string }) {
           <span class="faint"><bdi>{one.learners}</bdi>{one.low < one.high && <> (<bdi>{one.low}–{one.high}</bdi>)</>} {t("of_them")} <bdi>{one.of}</bdi></span></li>)}</ol></section>
       <section aria-labelledby="by-learner"><h2 id="by-learner">{t("by_learner")}</h2>
         {shown.length === 0 ? <p class="faint">{t("nothing_heard")}</p>
-          : <div class="scroll multiples" tabIndex={0} role="group" aria-label={t("by_learner")}><table>
+          : <div class="scroll multiples" tabindex={0} role="group" aria-label={t("by_learner")}><table>
             <thead><tr><th scope="col"><span class="unseen">{t("who")}</span></th>{shown.map((rule) => <th scope="col" key={rule.rule}>
               <b style={{ borderColor: `var(--ink-${family(rule)})` }}>{in_lang(rule, "name")}</b></th>)}</tr></thead>
             <tbody>{of.people.map((one) => <tr key={one.id}>

@@ -56,11 +56,11 @@ export function Compare(props: {
       {state && <p class="trouble">{state}</p>}
       {beside && <>
         <p>{t("pace_of_second")}: <b><bdi>{times(beside.pace_ratio)}</bdi></b> <span class="faint">{t("pace_taken_out")}</span></p>
-        <div class="scroll" tabIndex={0} role="region" aria-label={t("by_kind")}><table>
+        <div class="scroll" tabindex={0} role="region" aria-label={t("by_kind")}><table>
           <thead><tr><th>{t("by_kind")}</th><th><bdi>{first}</bdi></th><th><bdi>{second}</bdi></th><th>{t("ratio")}</th><th><span class="unseen">{t("compare")}</span></th></tr></thead>
           <tbody>{beside.classes.map((one) => <tr key={one.length}><td>{props.lengthOf(one.length)}</td><td><bdi>{ms(one.first_median_ms)}</bdi></td><td><bdi>{ms(one.second_median_ms)}</bdi></td>
             <td><bdi>{times(one.ratio)}</bdi></td><td>{bars(one.first_median_ms, one.second_median_ms, slowest)}</td></tr>)}</tbody></table></div>
-        <div class="scroll" tabIndex={0} role="region" aria-label={t("site")}><table>
+        <div class="scroll" tabindex={0} role="region" aria-label={t("site")}><table>
           <thead><tr><th>{t("site")}</th><th><bdi>{first}</bdi></th><th><bdi>{second}</bdi></th><th>{t("ratio")}</th><th><span class="unseen">{t("compare")}</span></th></tr></thead>
           <tbody>{beside.sites.map((one, n) => <tr key={n} class="beside-site"><td><b style={{ borderColor: props.inkOf(one.rule) }}>{props.nameOf(one.rule)}</b> <bdi class="faint">{one.at}</bdi></td>
             <td><bdi>{ms(one.first_held_ms)}</bdi></td><td><bdi>{ms(one.second_held_ms)}</bdi></td><td><bdi>{times(one.ratio)}</bdi></td><td>{bars(one.first_held_ms, one.second_held_ms, longest)}</td></tr>)}</tbody></table></div>

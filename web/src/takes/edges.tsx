@@ -39,7 +39,7 @@ export function Edges(props: { report: Report; pins: Pin[]; from: number; to: nu
       const frame = (event.currentTarget as HTMLElement).parentElement!.getBoundingClientRect();
       return within(edge, from + (event.clientX - frame.left) / frame.width * whole);
     };
-    return <i key={key} class={`edge${edge.sound ? " of-sound" : ""}${edge.moved ? " moved" : ""}`} role="slider" tabIndex={0}
+    return <i key={key} class={`edge${edge.sound ? " of-sound" : ""}${edge.moved ? " moved" : ""}`} role="slider" tabindex={0}
       aria-label={`${t("begins")} ${edge.text} ${edge.at}`} aria-valuenow={Math.round(ms)} aria-valuemin={Math.round(edge.least)} aria-valuemax={Math.round(edge.most)}
       aria-valuetext={`${(ms / 1000).toFixed(2)} s`} style={{ left: `${(ms - from) / whole * 100}%` }}
       onClick={(event) => event.stopPropagation()}

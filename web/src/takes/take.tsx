@@ -96,7 +96,7 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
       <label class="kinds">{t("rule")}<select value={kind} onChange={(event) => setKind(event.currentTarget.value)}>
         <option value="">{t("all")}</option>
         {kinds.map((one) => <option key={one} value={one}>{nameOf(one)}</option>)}</select></label>
-      <div class="scroll" tabIndex={0} role="region" aria-labelledby="measured"><table>
+      <div class="scroll" tabindex={0} role="region" aria-labelledby="measured"><table>
         <thead><tr><th>{t("site")}</th><th>{t("expected")}</th><th>{t("measured")}</th><th>{t("hear_it")}</th></tr></thead>
         <tbody>{report.sites.map((one, n) => (!kind || one.rule === kind) && <tr key={n} aria-current={picked === n ? "true" : undefined}>
           <td><b style={{ borderColor: `var(--ink-${familyOf.get(one.rule) ?? "seam"})` }}>{nameOf(one.rule)}</b> <bdi class="faint">{one.at}</bdi></td>

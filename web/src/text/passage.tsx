@@ -13,16 +13,17 @@ const sameText = (a: Reading, b: Reading) =>
 
 export interface Chosen { word: number; letter: number | null }
 
-// src/server/first_page.c writes the same into the page that comes first.
+// src/server/first_page.c writes the same into the page that comes first, its attributes spelt the same: one spelt
+// otherwise (tabIndex) would be taken off and set anew, and where the keyboard stands would be lost with it.
 function wordsOf(reading: Reading, stops: string | null, say: string) {
   const wholeVerses = !reading.passage.split("-").some((part) => part.split(":").length > 2);
   return reading.words.map((word, n) => {
     const next = reading.words[n + 1], newVerse = next?.verse !== word.verse, opening = /:0$/.test(word.verse);
     return <>
-      <span class="word" key={word.at} role="button" tabIndex={n ? -1 : 0} data-at={word.at}>{word.display}</span>
+      <span class="word" key={word.at} role="button" tabindex={n ? -1 : 0} data-at={word.at}>{word.display}</span>
       {!opening && newVerse && (next || wholeVerses)
         && <span class="medal" aria-hidden="true">{"\u00a0\u06dd" + arabicDigits(Number(word.verse.split(":")[1]))}</span>}
-      {next && stops && <span class={stops[n] === "1" ? "gap stop" : "gap"} role="button" tabIndex={-1} aria-pressed={stops[n] === "1"} aria-label={`${say} ${word.display}`} />}
+      {next && stops && <span class={stops[n] === "1" ? "gap stop" : "gap"} role="button" tabindex={-1} aria-pressed={stops[n] === "1"} aria-label={`${say} ${word.display}`} />}
       {next && " "}
       {opening && newVerse && <br />}
     </>;
@@ -89,8 +90,8 @@ export function Passage(props: {
   useLayoutEffect(() => {
     const of = text.current;
     elements.current = [...box.current!.querySelectorAll<HTMLElement>(".word")];
-    focus.current = 0;
-    elements.current.forEach((one, n) => { one.tabIndex = n ? -1 : 0; });
+    focus.current = Math.max(0, elements.current.indexOf(document.activeElement as HTMLElement));
+    elements.current.forEach((one, n) => { one.tabIndex = n === focus.current ? 0 : -1; });
     const again = () => {
       if (!box.current) return;
       const at = measure(box.current, of);
