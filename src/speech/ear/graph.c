@@ -2,8 +2,8 @@
  * graph.c – the script as states and arcs.
  *
  * Each form of each word is a chain of units, each unit a chain of states.
- * After a form that stops comes the word's pause (at least 100 ms), after the
- * pause a form that starts. What a trained model may do besides, at a price
+ * After a form that stops comes the word's pause, after the pause a form that
+ * starts. What a trained model may do besides, at a price
  * that nothing but real evidence pays: take words up again, leave words out,
  * leap to where the passage is alike, begin or break off inside the passage. Weaker prices are
  * abused.
@@ -161,17 +161,19 @@ static void add_form(struct builder *b, int32_t word, int32_t form)
     b->form_last[form] = before;
 }
 
-/* Silence falls, stays, ends: three densities over ten states. */
-static int32_t add_pause(struct builder *b, int32_t word, int32_t *last)
+/* Silence falls, stays, ends: three densities over so many states. */
+static int32_t add_pause(struct builder *b, int32_t word, int states, int32_t *last)
 {
-    static const uint8_t thirds[EAR_SILENCE_STATES] = {0, 0, 0, 1, 1, 1, 1, 2, 2, 2};
+    uint8_t thirds[EAR_BREATH_STATES];
+    for (int i = 0; i < states; i++)
+        thirds[i] = i < 3 ? 0 : i < states - 3 ? 1 : 2;
     int32_t unit = add_unit(b, (struct ear_graph_unit){.model = EAR_MODEL_SILENCE,
                                                        .cls = MST_LENGTH_NONE,
                                                        .last = 1,
                                                        .word = word,
                                                        .form = -1,
                                                        .unit = -1});
-    int32_t first = add_states(b, thirds, EAR_SILENCE_STATES, EAR_MODEL_SILENCE, unit, last);
+    int32_t first = add_states(b, thirds, states, EAR_MODEL_SILENCE, unit, last);
     add_arc(b, &b->plain, *last, first + 3, price.longer_pause);
     return first;
 }
@@ -313,7 +315,7 @@ static void add_starts(struct builder *b)
     enum { STARTED = EAR_STARTED_GOING | EAR_STARTED_STOPPING };
     struct ear_graph *g = b->g;
     const struct mst_script *script = g->script;
-    int32_t lead_last, lead = add_pause(b, -1, &lead_last);
+    int32_t lead_last, lead = add_pause(b, -1, EAR_PAUSE_STATES, &lead_last);
     int32_t heads[8], head_count = 0;
     g->pause_state[0] = lead;
     heads[head_count++] = 0;
@@ -385,7 +387,8 @@ enum mst_status ear_graph_make(struct ear_graph *g, const struct mst_script *scr
         const struct ear_script_word *word = &script->words[w];
         for (int32_t f = word->first_form; f < word->first_form + word->form_count; f++)
             add_form(&b, w, f);
-        g->pause_state[w + 1] = add_pause(&b, w, &pause_last[w]);
+        int states = word->verse_end || word->sakt ? EAR_PAUSE_STATES : EAR_BREATH_STATES;
+        g->pause_state[w + 1] = add_pause(&b, w, states, &pause_last[w]);
     }
     for (int32_t w = 0; w < script->word_count; w++)
         connect_word(&b, w, g->pause_state[w + 1], pause_last[w]);

@@ -161,7 +161,10 @@ enum {
     EAR_CLASS_COUNT = MST_LENGTH_COUNT + EAR_MODEL_COUNT,
     EAR_STATES = 3, /* densities per model: head, body, tail */
     EAR_PDF_COUNT = EAR_MODEL_COUNT * EAR_STATES,
-    EAR_SILENCE_STATES = 10 /* a pause lasts at least 100 ms */
+    /* A pause lasts at least 100 ms; inside a verse, where it is a breath, 250: nobody takes one
+     * more quickly, and what is shorter there is the closure of a letter (docs/measurements.md). */
+    EAR_PAUSE_STATES = 10,
+    EAR_BREATH_STATES = 25
 };
 
 const char *ear_model_name(enum ear_model_id model);

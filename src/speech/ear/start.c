@@ -245,11 +245,15 @@ static double lay_pauses(const struct layout *l, int32_t head, struct cell *cell
     return best;
 }
 
-static void put_pause(int32_t *path, int32_t first_state, int32_t start, int32_t end)
+static void put_pause(const struct ear_graph *g, int32_t *path, int32_t first_state, int32_t start,
+                      int32_t end)
 {
+    int32_t states = 1;
+    while (first_state + states < g->state_count &&
+           g->unit_of[first_state + states] == g->unit_of[first_state])
+        states++;
     for (int32_t t = start; t < end; t++)
-        path[t] =
-            first_state + (int32_t)((int64_t)(t - start) * EAR_SILENCE_STATES / (end - start));
+        path[t] = first_state + (int32_t)((int64_t)(t - start) * states / (end - start));
 }
 
 /* Spread the words first…end-1 over the frames of a stretch. */
@@ -291,15 +295,15 @@ static void put_path(const struct layout *l, const struct place_of_stretch *plac
         const struct place_of_stretch *place = &places[k - 1];
         struct stretch whole = {speech->stretches[k - place->merged].start,
                                 speech->stretches[k - 1].end};
-        put_pause(path, g->pause_state[place->end], whole.end, next);
+        put_pause(g, path, g->pause_state[place->end], whole.end, next);
         if (place->first == place->end)
-            put_pause(path, g->pause_state[place->end], whole.start, whole.end);
+            put_pause(g, path, g->pause_state[place->end], whole.start, whole.end);
         else
             put_words(l, path, place->first, place->end, whole);
         next = whole.start;
         k -= place->merged;
     }
-    put_pause(path, g->pause_state[0], 0, next);
+    put_pause(g, path, g->pause_state[0], 0, next);
 }
 
 static int layout_make(struct layout *l)

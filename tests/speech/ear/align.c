@@ -1,5 +1,6 @@
 /* Made-up syllables with known edges: found from the sound alone, the same on any number of
- * threads, repeats and left-out words seen, pins obeyed, a request to stop heard. */
+ * threads, repeats and left-out words seen, a closure too short for a stop, pins obeyed, a request
+ * to stop heard. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -190,6 +191,30 @@ static void repeats_and_gaps_are_seen(void **state)
     clear_scene(&s);
 }
 
+/* Inside a verse nobody stops for less than a breath; at a verse's end, where files are cut, a
+ * pause may be shorter. Frames are states that a path cannot pass over. */
+static void a_stop_inside_a_verse_takes_a_breath(void **state)
+{
+    (void)state;
+    struct scene s;
+    struct mst_error err;
+    int frames[WORDS + 1] = {0};
+    memset(&s, 0, sizeof s);
+    s.script = synth_script(WORDS, VERSE, 2);
+    s.script->words[20].sakt = 1; /* a pause without a breath */
+    assert_int_equal(ear_graph_make(&s.graph, s.script, &err), MST_OK);
+    for (int32_t i = 0; i < s.graph.state_count; i++) {
+        const struct ear_graph_unit *u = &s.graph.units[s.graph.unit_of[i]];
+        if (u->form < 0)
+            frames[u->word + 1]++;
+    }
+    assert_int_equal(frames[0] * EAR_FRAME_MS, 100); /* before all */
+    for (int w = 0; w < WORDS; w++)
+        assert_int_equal(frames[w + 1] * EAR_FRAME_MS,
+                         w % VERSE == VERSE - 1 || w == 20 ? 100 : 250);
+    clear_scene(&s);
+}
+
 static void pins_are_obeyed(void **state)
 {
     (void)state;
@@ -247,9 +272,11 @@ static void a_request_to_stop_is_heard(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(edges_are_found), cmocka_unit_test(threads_do_not_matter),
-        cmocka_unit_test(repeats_and_gaps_are_seen), cmocka_unit_test(pins_are_obeyed),
-        cmocka_unit_test(a_request_to_stop_is_heard)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(edges_are_found),
+                                       cmocka_unit_test(threads_do_not_matter),
+                                       cmocka_unit_test(repeats_and_gaps_are_seen),
+                                       cmocka_unit_test(a_stop_inside_a_verse_takes_a_breath),
+                                       cmocka_unit_test(pins_are_obeyed),
+                                       cmocka_unit_test(a_request_to_stop_is_heard)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
