@@ -18,9 +18,11 @@ enum {
     ROWS = 128,
     STRETCH_FRAMES = 250, /* of speech, looked at together */
     STRANGEST = -12,
-    SHORT_FRAMES = 6000 /* a minute: below that a take tells little of itself */
+    SHORT_FRAMES = 6000, /* a minute: below that a take tells little of itself */
+    LONG_FRAMES = 10000  /* from here on a take that is its own voice is told by its score alone */
 };
-/* Scores between which right and wrong passages of such short takes were both met. */
+/* Scores between which right and wrong passages of such short takes were both met; the doubt
+ * narrows from a short take to a long one. */
 static const double surely_not = -1.4, surely = 1.1;
 static const double strange_below = 3;
 /* Of the words; a take with more of them missing holds another, shorter passage. */
@@ -215,6 +217,14 @@ static double score_by_voice(const struct ear_fit *fit, double *limit)
     return fit->ratio + 0.4 * fit->cross_broad - 4 * fit->left_out - 4 * fit->strange;
 }
 
+/* Whether neither yes nor no can be relied on of a take that is its own voice. */
+static int doubtful(double score, size_t frames)
+{
+    double share = (LONG_FRAMES - (double)frames) / (LONG_FRAMES - SHORT_FRAMES);
+    share = fmin(fmax(share, 0), 1);
+    return score > share * surely_not && score < share * surely;
+}
+
 enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model *m,
                               const struct mst_features *f, const int32_t *path, int threads,
                               int with_voice, struct ear_fit *out, struct mst_error *err)
@@ -237,7 +247,6 @@ enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model 
     out->score = score - limit;
     out->fit = 1 / (1 + exp(-2.5 * out->score));
     out->accepted = out->score >= 0 && out->left_out <= most_left_out;
-    out->unsure = !with_voice && frames < SHORT_FRAMES && out->score > surely_not &&
-                  out->score < surely && out->left_out <= most_left_out;
+    out->unsure = !with_voice && out->left_out <= most_left_out && doubtful(out->score, frames);
     return status;
 }
