@@ -154,6 +154,22 @@ static double score_without(const struct search *s, struct fault_window *w, int3
     return fault_row_score(&row, &s->ear->heard, w);
 }
 
+/* A stop at a word that was cut out or said twice may be none: the row as it stands, or gone on
+ * with behind each of the places from…to. */
+static double row_likelihood(const struct search *s, struct fault_window *w,
+                             const struct fault_word_row *row, int32_t from, int32_t to)
+{
+    const struct fault_heard *h = &s->ear->heard;
+    double best = fault_row_score(row, h, w);
+    struct fault_word_row flowing = *row;
+    int other = 0;
+    for (int32_t p = from > 0 ? from : 0; p <= to && p + 1 < row->count; p++) {
+        other |= !flowing.flows[p];
+        flowing.flows[p] = 1;
+    }
+    return other ? fmax(best, fault_row_score(&flowing, h, w)) : best;
+}
+
 /*
  * The alignment goes back by any number of words, but best where there is a
  * pause: what of the words that it took up again was said again, and was there
@@ -199,23 +215,126 @@ static enum mst_status weigh_repeat(const struct search *s, int32_t last, int32_
     return status;
 }
 
+/* The heard word that says this word of the script; -1: none. */
+static int32_t heard_as(const struct search *s, int32_t script_word)
+{
+    for (int32_t k = 0; k < s->ear->timeline->word_count; k++)
+        if (s->ear->heard.script_word[k] == script_word)
+            return k;
+    return -1;
+}
+
+/* How much likelier the heard words first…last are when after word i - dropped the reader said the
+ * `added` words of the script before that of word i + 1. */
+static double gain_of_seam(const struct search *s, struct fault_window *w, int32_t first,
+                           int32_t last, int32_t i, int32_t dropped, int32_t added)
+{
+    const struct fault_heard *h = &s->ear->heard;
+    struct fault_word_row as_heard = {.count = 0}, other = {.count = 0};
+    for (int32_t k = first; k <= last; k++)
+        fault_row_add(&as_heard, h, k);
+    for (int32_t k = first; k <= i - dropped; k++)
+        fault_row_add(&other, h, k);
+    int32_t seam = other.count - 1;
+    for (int32_t n = added; n > 0; n--) {
+        int32_t k = heard_as(s, h->script_word[i + 1] - n);
+        if (k < 0)
+            return -1e6;
+        fault_row_add(&other, h, k);
+    }
+    for (int32_t k = i + 1; k <= last; k++)
+        fault_row_add(&other, h, k);
+    return gain(row_likelihood(s, w, &other, seam, seam + added),
+                row_likelihood(s, w, &as_heard, i - first, i - first));
+}
+
+/*
+ * A jump to a verse that is alike may be heard a word or two later than it was
+ * made, where the words behind it sound alike as well: was the verse left
+ * earlier and entered earlier? The likeliest such place, if it is likelier than
+ * what was heard.
+ */
+static enum mst_status jumped_earlier(const struct search *s, int32_t i, int32_t *from, int32_t *to,
+                                      struct mst_word_fault *f, int *found, struct mst_error *err)
+{
+    enum { EARLIER = 2 };
+    const struct mst_timeline *tl = s->ear->timeline;
+    const int32_t *script_word = s->ear->heard.script_word;
+    int32_t first = i - EARLIER - REACH > 0 ? i - EARLIER - REACH : 0;
+    int32_t last = i + 1 + REACH < tl->word_count ? i + 1 + REACH : tl->word_count - 1;
+    double best = 0;
+    enum mst_status status = MST_OK;
+    *found = 0;
+    for (int judge = 0; judge < s->judges && !status; judge++) {
+        struct fault_window w;
+        if (!open_window(s, judge, first, last, &w, &status, err))
+            continue;
+        for (int32_t dropped = 0; dropped <= EARLIER && i - dropped >= first; dropped++)
+            for (int32_t added = 0; added <= EARLIER; added++) {
+                int32_t instead = script_word[i + 1] - added - 1;
+                struct mst_word_fault one = *f;
+                if (dropped + added == 0 || instead < 0 ||
+                    !is_jump(s, script_word[i - dropped], instead, &one))
+                    continue;
+                double here = gain_of_seam(s, &w, first, last, i, dropped, added);
+                if (here <= best)
+                    continue;
+                best = here;
+                *f = one;
+                *from = script_word[i - dropped];
+                *to = instead + 1;
+                *found = 1;
+            }
+        fault_window_clear(&w);
+    }
+    return status;
+}
+
+/* What was heard about a seam that lies elsewhere says nothing of single words. */
+static void unbelieve(struct search *s, int32_t first, int32_t last)
+{
+    for (int32_t k = first > 0 ? first : 0; k <= last && k < s->ear->timeline->word_count; k++)
+        for (int n = 0; n < HIDDEN; n++)
+            s->evidence[n][k] = -INFINITY;
+}
+
+/* Words of the script passed over, or said again, between from and to; whether it is the first. */
+static int words_between(const struct mst_script *script, int32_t from, int32_t to, int32_t *first,
+                         int32_t *last)
+{
+    int forward = to > from + 1;
+    *first = forward ? from + 1 : to;
+    *last = forward ? to - 1 : from;
+    while (forward && *first <= *last && script->words[*first].optional)
+        ++*first; /* a basmala may be left out */
+    return forward;
+}
+
 /* Between heard words i and i+1 the passage was left: forward over words, or back. */
 static enum mst_status add_leap(struct search *s, int32_t i, int32_t from, int32_t to,
                                 struct mst_error *err)
 {
     const struct mst_timeline *tl = s->ear->timeline;
     const struct mst_script *script = tl->script;
-    int forward = to > from + 1;
     struct mst_word_fault f = {
         .start_ms = tl->words[i].start_ms, .end_ms = tl->words[i + 1].end_ms, .sureness = 0.95};
-    int32_t first = forward ? from + 1 : to, last = forward ? to - 1 : from;
-    while (forward && first <= last && script->words[first].optional)
-        first++; /* a basmala may be left out */
+    int32_t first, last;
+    int forward = words_between(script, from, to, &first, &last);
     if (first > last)
         return MST_OK;
     /* Was the verse being said taken for the one whose words follow? Or, where that cannot be
      * heard because both begin alike, the first verse passed over for the one gone on with? */
     int jump = (to > 0 && is_jump(s, from, to - 1, &f)) || (forward && is_jump(s, first, to, &f));
+    if (!jump) {
+        enum mst_status status = jumped_earlier(s, i, &from, &to, &f, &jump, err);
+        if (status)
+            return status;
+        forward = words_between(script, from, to, &first, &last);
+        if (first > last)
+            return MST_OK;
+        if (jump)
+            unbelieve(s, i - REACH, i + REACH);
+    }
     if (!jump && !forward) {
         struct repeat repeat;
         enum mst_status status = weigh_repeat(s, i, last - first + 1, &repeat, err);
@@ -260,22 +379,6 @@ static struct fault_word_row row_with(const struct search *s, int32_t first, int
             fault_row_add(&row, h, k);
     }
     return row;
-}
-
-/* A stop at a word that was cut out or said twice may be none: the row as it stands, or gone on
- * with behind each of the places from…to. */
-static double row_likelihood(const struct search *s, struct fault_window *w,
-                             const struct fault_word_row *row, int32_t from, int32_t to)
-{
-    const struct fault_heard *h = &s->ear->heard;
-    double best = fault_row_score(row, h, w);
-    struct fault_word_row flowing = *row;
-    int other = 0;
-    for (int32_t p = from > 0 ? from : 0; p <= to && p + 1 < row->count; p++) {
-        other |= !flowing.flows[p];
-        flowing.flows[p] = 1;
-    }
-    return other ? fmax(best, fault_row_score(&flowing, h, w)) : best;
 }
 
 /* Is the word heard a second time elsewhere in the take? Then it was said. */

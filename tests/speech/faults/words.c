@@ -30,8 +30,8 @@ static void hears(struct scene *s)
     s->features = synth_features(&s->said);
     assert_non_null(s->features);
     s->timeline.script = s->script;
-    s->timeline.words = calloc(WORDS + 8, sizeof *s->timeline.words);
-    s->timeline.sounds = calloc((WORDS + 8) * 8, sizeof *s->timeline.sounds);
+    s->timeline.words = calloc(2 * WORDS, sizeof *s->timeline.words);
+    s->timeline.sounds = calloc((size_t)2 * WORDS * 8, sizeof *s->timeline.sounds);
 }
 
 /* Say the passage in this order of words, with a pause at each verse's end. */
@@ -262,6 +262,46 @@ static void again_is_weighed(void **state)
     mst_arena_free(arena);
 }
 
+/* Two verses begin with the same two words; in the second the reader goes on as in the first, and
+ * the ear takes the word that follows for the second's own. */
+static void a_jump_is_named_where_it_was_made(void **state)
+{
+    enum { FIRST = 2 * VERSE, SECOND = 5 * VERSE, ALIKE = 2 };
+    (void)state;
+    struct mst_arena *arena = mst_arena_new(0);
+    struct scene s = {.script = synth_script(WORDS, VERSE, 2), .said.seed = 9};
+    struct mst_word_fault *found;
+    int order[2 * WORDS], count = 0;
+    for (int n = 0; n < ALIKE; n++)
+        s.script->forms[SECOND + n] = s.script->forms[FIRST + n];
+    for (int w = 0; w < SECOND + ALIKE; w++)
+        order[count++] = w;
+    for (int w = FIRST + ALIKE; w < WORDS; w++)
+        order[count++] = w;
+    synth_pause(&s.said, 300);
+    for (int n = 0; n < count; n++) {
+        synth_say(&s.said, s.script, order[n], 1);
+        if (order[n] % VERSE == VERSE - 1)
+            synth_pause(&s.said, 450);
+    }
+    hears(&s);
+    for (int n = 0; n < count; n++) {
+        struct said said = nth_said(&s, order, n);
+        if (n == SECOND + ALIKE)
+            hear(&s, SECOND + ALIKE, said.start_ms, said.end_ms, -1);
+        else
+            hear(&s, order[n], said.start_ms, said.end_ms, said.first);
+    }
+    assert_int_equal(find(&s, arena, &found), 1);
+    assert_int_equal(found[0].kind, MST_WORD_FAULT_JUMP);
+    assert_int_equal(found[0].from.verse, s.script->words[SECOND].at.verse);
+    assert_int_equal(found[0].taken_for.verse, s.script->words[FIRST].at.verse);
+    assert_int_equal(mst_addr_compare(found[0].first, s.script->words[FIRST + ALIKE].at), 0);
+    assert_int_equal(mst_addr_compare(found[0].last, s.script->words[SECOND + ALIKE - 1].at), 0);
+    clear_scene(&s);
+    mst_arena_free(arena);
+}
+
 /* At a pause it takes more; behind a stop there is one, even when no silence was heard. */
 static void at_a_pause_it_takes_more(void **state)
 {
@@ -339,6 +379,7 @@ int main(void)
         cmocka_unit_test(hidden_faults_are_found),
         cmocka_unit_test(leaps_are_named),
         cmocka_unit_test(again_is_weighed),
+        cmocka_unit_test(a_jump_is_named_where_it_was_made),
         cmocka_unit_test(at_a_pause_it_takes_more),
         cmocka_unit_test(twice_is_denied_by_either),
         cmocka_unit_test(verses_alike),
