@@ -207,12 +207,30 @@ static int begins_word(const struct listing *l, int32_t r)
     return u->form >= 0 && u->unit == l->g->script->forms[u->form].first_unit;
 }
 
-static enum mst_edge_trust trust_of_run(const struct listing *l, const struct run *run,
+/* A consonant or a short vowel that lasts like a hold: the path put a part of what stands beside it
+ * there, which a sound met only once or twice in a take can teach it. */
+static int is_overlong(const struct listing *l, int32_t r)
+{
+    static const double short_vowels = 8; /* about a second; ours */
+    const struct ear_duration *vowel = &l->m->durations.classes[MST_LENGTH_SHORT];
+    if (r < 0 || r >= l->run_count || is_pause(l, r))
+        return 0;
+    int cls = l->g->script->units[l->g->units[l->runs[r].unit].unit].cls;
+    int32_t frames = l->runs[r].end - l->runs[r].start;
+    return (cls == MST_LENGTH_SHORT || cls == MST_LENGTH_DOUBLED ||
+            cls >= EAR_CLASS_FIRST_CONSONANT) &&
+           frames > short_vowels * (double)vowel->median_frames;
+}
+
+static enum mst_edge_trust trust_of_run(const struct listing *l, int32_t r,
                                         const struct ear_unit *u)
 {
-    const struct ear_duration *d = &l->m->durations.classes[u->cls];
+    const struct run *run = &l->runs[r];
     int32_t shortest = u->geminate ? 4 : 3, frames = run->end - run->start;
+    const struct ear_duration *d = &l->m->durations.classes[u->cls];
     double z = (log(frames) - log((double)d->median_frames)) / (double)d->sd_log;
+    if (is_overlong(l, r - 1) || is_overlong(l, r) || is_overlong(l, r + 1))
+        return MST_TRUST_NONE;
     if (u->cls != MST_LENGTH_NONE && ear_class_is_held(u->cls) &&
         (frames <= shortest || fabs(z) > 5))
         return MST_TRUST_NONE;
@@ -239,7 +257,7 @@ static void add_sound(const struct listing *l, struct mst_timeline *tl, int32_t 
         .slack_ms = slack * EAR_FRAME_MS,
         .late_ms = run->late_ms,
         .score = run->score,
-        .trust = trust_of_run(l, run, u)};
+        .trust = trust_of_run(l, r, u)};
 }
 
 /*
