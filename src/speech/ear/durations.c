@@ -52,6 +52,14 @@ int ear_class_is_held(int cls)
     return cls >= MST_LENGTH_MUTTASIL && cls <= MST_LENGTH_MERGE_Y;
 }
 
+int ear_lasts_like_a_hold(const struct ear_durations *d, int cls, int32_t frames)
+{
+    static const double short_vowels = 8; /* about a second; ours */
+    int held_never =
+        cls == MST_LENGTH_SHORT || cls == MST_LENGTH_DOUBLED || cls >= EAR_CLASS_FIRST_CONSONANT;
+    return held_never && frames > short_vowels * (double)d->classes[MST_LENGTH_SHORT].median_frames;
+}
+
 static int compare_doubles(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;

@@ -301,6 +301,9 @@ MST_MUST_CHECK enum mst_status ear_durations_copy(struct ear_durations *to,
                                                   struct mst_error *err);
 void ear_durations_clear(struct ear_durations *d);
 int ear_class_is_held(int cls); /* a class whose spread may be narrow */
+/* A consonant or a short vowel that lasts like a hold: the path put a part of what stands beside it
+ * there, which a sound met only once or twice in a take can teach it. */
+int ear_lasts_like_a_hold(const struct ear_durations *d, int cls, int32_t frames);
 
 /* --- gmm.c: densities -------------------------------------------------------- */
 struct ear_densities {

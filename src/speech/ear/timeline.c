@@ -207,19 +207,12 @@ static int begins_word(const struct listing *l, int32_t r)
     return u->form >= 0 && u->unit == l->g->script->forms[u->form].first_unit;
 }
 
-/* A consonant or a short vowel that lasts like a hold: the path put a part of what stands beside it
- * there, which a sound met only once or twice in a take can teach it. */
 static int is_overlong(const struct listing *l, int32_t r)
 {
-    static const double short_vowels = 8; /* about a second; ours */
-    const struct ear_duration *vowel = &l->m->durations.classes[MST_LENGTH_SHORT];
     if (r < 0 || r >= l->run_count || is_pause(l, r))
         return 0;
     int cls = l->g->script->units[l->g->units[l->runs[r].unit].unit].cls;
-    int32_t frames = l->runs[r].end - l->runs[r].start;
-    return (cls == MST_LENGTH_SHORT || cls == MST_LENGTH_DOUBLED ||
-            cls >= EAR_CLASS_FIRST_CONSONANT) &&
-           frames > short_vowels * (double)vowel->median_frames;
+    return ear_lasts_like_a_hold(&l->m->durations, cls, l->runs[r].end - l->runs[r].start);
 }
 
 static enum mst_edge_trust trust_of_run(const struct listing *l, int32_t r,

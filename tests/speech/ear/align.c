@@ -215,6 +215,23 @@ static void a_stop_inside_a_verse_takes_a_breath(void **state)
     clear_scene(&s);
 }
 
+/* Nobody holds a consonant or a short vowel for more than a second; what is held by rule may be. */
+static void what_is_never_held_lasts_no_second(void **state)
+{
+    (void)state;
+    struct ear_durations d = {0};
+    d.classes[MST_LENGTH_SHORT].median_frames = 15;
+    static const int never[] = {MST_LENGTH_SHORT, MST_LENGTH_DOUBLED, EAR_CLASS_FIRST_CONSONANT};
+    static const int may[] = {MST_LENGTH_LAZIM, MST_LENGTH_GHUNNA, MST_LENGTH_NATURAL,
+                              MST_LENGTH_FINAL};
+    for (size_t i = 0; i < sizeof never / sizeof *never; i++) {
+        assert_false(ear_lasts_like_a_hold(&d, never[i], 75));
+        assert_true(ear_lasts_like_a_hold(&d, never[i], 150));
+    }
+    for (size_t i = 0; i < sizeof may / sizeof *may; i++)
+        assert_false(ear_lasts_like_a_hold(&d, may[i], 350));
+}
+
 static void pins_are_obeyed(void **state)
 {
     (void)state;
@@ -277,6 +294,7 @@ int main(void)
                                        cmocka_unit_test(repeats_and_gaps_are_seen),
                                        cmocka_unit_test(a_stop_inside_a_verse_takes_a_breath),
                                        cmocka_unit_test(pins_are_obeyed),
+                                       cmocka_unit_test(what_is_never_held_lasts_no_second),
                                        cmocka_unit_test(a_request_to_stop_is_heard)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
