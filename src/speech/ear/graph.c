@@ -3,10 +3,9 @@
  *
  * Each form of each word is a chain of units, each unit a chain of states.
  * After a form that stops comes the word's pause, after the pause a form that
- * starts. What a trained model may do besides, at a price
- * that nothing but real evidence pays: take words up again, leave words out,
- * leap to where the passage is alike, begin or break off inside the passage. Weaker prices are
- * abused.
+ * starts. What a trained model may do besides, at a price that nothing but real
+ * evidence pays: take words up again, leave words out, leap to where the passage
+ * is alike, begin or break off inside the passage. Weaker prices are abused.
  */
 #include "parts.h"
 

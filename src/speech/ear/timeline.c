@@ -207,6 +207,7 @@ static int begins_word(const struct listing *l, int32_t r)
     return u->form >= 0 && u->unit == l->g->script->forms[u->form].first_unit;
 }
 
+/* Has the path lost its way at this run? */
 static int is_overlong(const struct listing *l, int32_t r)
 {
     if (r < 0 || r >= l->run_count || is_pause(l, r))
