@@ -105,8 +105,9 @@ const schoolWork = async () => {
 for (let round = 0; round < rounds; round++) {
   alive = true;
   const work = [...learners.map((one) => going(learnerWork(one))), going(teacherWork), going(answerWork), going(schoolWork)];
-  const before = handed;
-  for (let n = 0; n < 200 && handed < before + 2; n++) await pause(50);
+  // Counted by the work done, not by the clock: a slow machine is killed later, not with less to lose.
+  const before = { handed, ruled, sent };
+  for (let n = 0; n < 1200 && (handed < before.handed + 2 || ruled < before.ruled + 3 || sent === before.sent); n++) await pause(50);
   await pause(chance(400));
   await stop(desk, "SIGKILL");
   deaths++;
