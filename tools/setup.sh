@@ -43,6 +43,7 @@ libswresample-dev
 make
 mandoc                    # the lint of the man page
 meson
+mupdf-tools               # reads in tests what a sheet says
 ninja-build
 nodejs
 npm

@@ -24,6 +24,7 @@ extern "C" {
 struct hb_font_t;
 struct _cairo_font_face;
 struct _cairo_surface;
+struct _cairo;
 
 /* --- fonts ------------------------------------------------------------- */
 enum mst_font_role {
@@ -67,14 +68,17 @@ enum mst_line_way { MST_LINE_BY_ITSELF, MST_LINE_LEFT_TO_RIGHT, MST_LINE_RIGHT_T
 
 struct mst_glyph {
     uint32_t id;
-    float x, y; /* origin */
+    float x, y;    /* origin */
+    uint32_t byte; /* where in the run's text the character it stands for begins; glyphs that only
+                      together stand for one have the same */
 };
 struct mst_line_run {
     const struct mst_font *font;
     double size;
-    double x; /* from the line's left edge */
-    struct mst_glyph *glyphs;
+    double x;                       /* from the line's left edge */
+    const struct mst_glyph *glyphs; /* left to right, marks about where their letter stands */
     int glyph_count;
+    struct mst_span text; /* what it says, for whoever copies or listens; empty = nothing */
 };
 struct mst_line {
     double width;
@@ -90,6 +94,14 @@ struct mst_line {
 MST_MUST_CHECK int mst_line_set(struct mst_fonts *fonts, struct mst_arena *arena,
                                 struct mst_span text, enum mst_print print, enum mst_line_way way,
                                 double size, struct mst_line *out);
+
+/*
+ * Draw a run with its beginning at x, y. Where the page can hold it (a PDF), what the glyphs say
+ * goes along with them, so that it is copied, searched and read aloud as it was written. Returns 0
+ * when memory ran out.
+ */
+MST_MUST_CHECK int mst_run_show(struct _cairo *cr, const struct mst_line_run *run, double x,
+                                double y);
 
 /* --- inks and the date ------------------------------------------------------ */
 enum mst_theme { MST_THEME_LIGHT, MST_THEME_DARK };

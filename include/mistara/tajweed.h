@@ -367,6 +367,8 @@ struct mst_addr mst_letter_addr(const struct mst_reading *r, int32_t letter);
 /* The printed bytes that byte_off of words and letters counts in: those of mst_text_verse, and the
  * seeking of refuge for sura 0. */
 struct mst_span mst_reading_verse(const struct mst_reading *r, int32_t sura, int32_t verse);
+/* The printed bytes of a word of the reading. */
+struct mst_span mst_reading_word(const struct mst_reading *r, int32_t word_idx);
 /* First and last (exclusive) site whose trigger is this letter. */
 void mst_sites_at(const struct mst_reading *r, int32_t letter, int32_t *first, int32_t *end);
 /* One sentence a learner understands: why the rule acts here. */

@@ -149,8 +149,6 @@ MST_MUST_CHECK enum mst_status lang_chosen(const char *typed, enum mst_lang *out
 /* --- sites, as several commands print them -------------------------------- */
 /* One site as a JSON object without the line's end. */
 void site_json(const struct mst_reading *r, const struct mst_site *site, struct mst_string *s);
-/* The printed bytes of a word of the reading. */
-struct mst_span printed_word(const struct mst_reading *r, int32_t word_idx);
 /* The printed words that letters first…last lie in. */
 void words_of_letters(const struct mst_reading *r, int32_t first, int32_t last,
                       struct mst_string *s);

@@ -104,7 +104,7 @@ static void print_place(const struct place *place, struct out *out)
         place->word + WORDS_AROUND < r->word_count ? place->word + WORDS_AROUND : r->word_count - 1;
     mst_string_add_cp(s, 0x2067);
     for (int32_t w = from; w <= to; w++) {
-        struct mst_span printed = printed_word(r, w);
+        struct mst_span printed = mst_reading_word(r, w);
         if (w > from)
             mst_string_adds(s, " ");
         out_ink(out, w == place->word ? INK_HIT : INK_PLAIN);

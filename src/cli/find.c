@@ -143,7 +143,7 @@ static enum mst_status by_read(const char *typed, enum mst_by *out, struct mst_e
 static void range_words(const struct mst_reading *r, struct mst_string *s)
 {
     for (int32_t w = 0; w < r->word_count; w++) {
-        struct mst_span word = printed_word(r, w);
+        struct mst_span word = mst_reading_word(r, w);
         mst_string_adds(s, w ? " " : "");
         mst_string_add(s, word.ptr, word.len);
     }

@@ -25,19 +25,12 @@ char *counts_text(const struct mst_site *site, char text[24])
     return text;
 }
 
-struct mst_span printed_word(const struct mst_reading *r, int32_t word_idx)
-{
-    const struct mst_word *word = &r->words[word_idx];
-    struct mst_span verse = mst_reading_verse(r, word->sura, word->verse);
-    return (struct mst_span){verse.ptr + word->byte_off, (size_t)word->byte_len};
-}
-
 void words_of_letters(const struct mst_reading *r, int32_t first, int32_t last,
                       struct mst_string *s)
 {
     int32_t first_word = r->letters[first].word_idx, last_word = r->letters[last].word_idx;
     for (int32_t w = first_word; w <= last_word; w++) {
-        struct mst_span printed = printed_word(r, w);
+        struct mst_span printed = mst_reading_word(r, w);
         if (w > first_word)
             mst_string_adds(s, " ");
         mst_string_add(s, printed.ptr, printed.len);

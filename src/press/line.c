@@ -56,6 +56,7 @@ static int shape_piece(struct mst_fonts *fonts, struct mst_arena *arena, struct 
 {
     hb_buffer_t *buffer = fonts->buffer;
     hb_buffer_reset(buffer);
+    hb_buffer_set_cluster_level(buffer, HB_BUFFER_CLUSTER_LEVEL_CHARACTERS);
     hb_buffer_add_utf8(buffer, text.ptr, (int)text.len, (unsigned)piece->byte,
                        (int)(piece->byte_end - piece->byte));
     hb_buffer_guess_segment_properties(buffer);
@@ -71,15 +72,19 @@ static int shape_piece(struct mst_fonts *fonts, struct mst_arena *arena, struct 
     run->font = piece->font;
     run->size = size * (is_arabic(piece->font) && print != MST_PRINT_QURAN ? arabic_scale : 1);
     run->x = *pen;
-    run->glyphs = mst_arena_alloc(arena, count + 1, sizeof *run->glyphs);
-    run->glyph_count = (int)count;
-    if (!run->glyphs)
+    struct mst_glyph *glyphs = mst_arena_alloc(arena, count + 1, sizeof *glyphs);
+    size_t len = piece->byte_end - piece->byte;
+    const char *said = mst_arena_strndup(arena, text.ptr + piece->byte, len);
+    if (!glyphs || !said)
         return 0;
+    run->glyphs = glyphs;
+    run->glyph_count = (int)count;
+    run->text = (struct mst_span){said, len};
     double x = 0, upem = piece->font->upem;
     for (unsigned g = 0; g < count; g++) {
-        run->glyphs[g] =
-            (struct mst_glyph){info[g].codepoint, (float)(x + (double)pos[g].x_offset / upem),
-                               (float)(-(double)pos[g].y_offset / upem)};
+        glyphs[g] = (struct mst_glyph){
+            info[g].codepoint, (float)(x + (double)pos[g].x_offset / upem),
+            (float)(-(double)pos[g].y_offset / upem), info[g].cluster - (uint32_t)piece->byte};
         x += (double)pos[g].x_advance / upem;
     }
     *pen += x * run->size;

@@ -30,7 +30,7 @@ static void word_json(struct mst_string *s, const struct mst_reading *r, int32_t
                                         "go_on", "must_not", "embracing"};
     static const char *const seams[] = {"join", "stop", "sakt"};
     const struct mst_word *word = &r->words[n];
-    struct mst_span printed = printed_word(r, n);
+    struct mst_span printed = mst_reading_word(r, n);
     const int32_t at[] = {word->sura, word->verse, word->word};
     js_open(s, NULL, '{');
     js_numbers(s, "at", at, 3);
@@ -361,7 +361,7 @@ static void explained_site(struct mst_string *s, const struct mst_reading *r,
     for (int32_t w = r->letters[site->first].word_idx; w <= r->letters[site->last].word_idx; w++) {
         if (words.len)
             mst_string_adds(&words, " ");
-        mst_text_for_display(printed_word(r, w), &words);
+        mst_text_for_display(mst_reading_word(r, w), &words);
     }
     js_open(s, NULL, '{');
     js_text(s, "rule", mst_rule_id(site->rule));
@@ -418,7 +418,7 @@ enum mst_status get_explain(struct request *rq, struct mst_error *err)
     js_text(s, "at", typed);
     at.letter = 0;
     js_address(s, "word", at);
-    display(s, "display", printed_word(r, word));
+    display(s, "display", mst_reading_word(r, word));
     if (letter)
         js_articulation(s, "letter", letter);
     else

@@ -235,7 +235,6 @@ MST_MUST_CHECK enum mst_status passage_not_too_long(const struct mst_text *text,
 /* UTF-16 units of the display form of printed bytes. */
 int utf16_length(struct mst_span text);
 void display(struct mst_string *s, const char *key, struct mst_span printed);
-struct mst_span printed_word(const struct mst_reading *r, int32_t word);
 /* The display form of all words of a reading, blanks between them. */
 void display_reading(struct mst_string *s, const char *key, const struct mst_reading *r);
 void js_address(struct mst_string *s, const char *key, struct mst_addr at);

@@ -61,7 +61,7 @@ static void add_words(struct mst_string *s, const struct mst_reading *r, struct 
         int new_verse = !next || next->verse != word->verse || next->sura != word->sura;
         int stops = word->seam == MST_SEAM_STOP;
         shown.len = 0;
-        mst_text_for_display(printed_word(r, n), &shown);
+        mst_text_for_display(mst_reading_word(r, n), &shown);
         if (shown.failed)
             break;
         mst_string_addf(s,

@@ -59,20 +59,13 @@ void display(struct mst_string *s, const char *key, struct mst_span printed)
     js_take(s, key, &shown);
 }
 
-struct mst_span printed_word(const struct mst_reading *r, int32_t n)
-{
-    const struct mst_word *word = &r->words[n];
-    struct mst_span verse = mst_reading_verse(r, word->sura, word->verse);
-    return (struct mst_span){verse.ptr + word->byte_off, (size_t)word->byte_len};
-}
-
 void display_reading(struct mst_string *s, const char *key, const struct mst_reading *r)
 {
     struct mst_string shown = {0};
     for (int32_t w = 0; w < r->word_count; w++) {
         if (w)
             mst_string_adds(&shown, " ");
-        mst_text_for_display(printed_word(r, w), &shown);
+        mst_text_for_display(mst_reading_word(r, w), &shown);
     }
     js_take(s, key, &shown);
 }

@@ -68,6 +68,13 @@ struct mst_span mst_reading_verse(const struct mst_reading *r, int32_t sura, int
     return verse_bytes(r->text, sura, verse);
 }
 
+struct mst_span mst_reading_word(const struct mst_reading *r, int32_t word_idx)
+{
+    const struct mst_word *word = &r->words[word_idx];
+    struct mst_span verse = mst_reading_verse(r, word->sura, word->verse);
+    return (struct mst_span){verse.ptr + word->byte_off, (size_t)word->byte_len};
+}
+
 static void add_part(struct passage *p, int32_t sura, int32_t verse, int32_t first, int32_t last)
 {
     p->parts[p->part_count++] = (struct verse_part){

@@ -22,6 +22,12 @@ enum mst_status mst_typeset_open(const char *font_dir, struct mst_typeset **out,
     }
     if (status == MST_OK && !ok)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while opening the fonts");
+    if (status == MST_OK) {
+        const struct mst_font *font = mst_font_of(ts->fonts, MST_FONT_QURAN);
+        hb_font_get_nominal_glyph(font->hb, ' ', &ts->blank.id);
+        double width = hb_font_get_glyph_h_advance(font->hb, ts->blank.id);
+        ts->blank.x = (float)(-width / font->upem);
+    }
     if (status != MST_OK) {
         mst_typeset_close(ts);
         return status;

@@ -25,6 +25,7 @@ struct mst_typeset {
     struct mst_fonts *fonts;
     struct glyph_profile **profiles[MST_FONT_ROLES]; /* by glyph, filled when first asked for */
     hb_buffer_t *buffer;                             /* reused for every word */
+    struct mst_glyph blank; /* the scripture font's space, to the left of where it is put */
 };
 
 /* NULL when memory ran out. */

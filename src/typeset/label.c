@@ -28,7 +28,7 @@ void label_draw(struct scene *scene, const struct mst_line *label, double x, dou
         x -= label->width;
     for (int i = 0; i < label->run_count; i++) {
         const struct mst_line_run *run = &label->runs[i];
-        scene_glyphs(scene, run->font, run->size, x + run->x, y, run->glyphs, run->glyph_count);
+        scene_glyphs(scene, run, x + run->x, y);
     }
 }
 

@@ -116,8 +116,7 @@ static int copy_item(struct scene *to, const struct scene_item *item, double dx,
 {
     switch (item->kind) {
     case SCENE_GLYPHS:
-        scene_glyphs(to, item->font, item->size, item->x + dx, item->y + dy, item->glyphs,
-                     item->glyph_count);
+        scene_glyphs(to, &item->run, item->x + dx, item->y + dy);
         return !to->failed;
     case SCENE_STROKE:
     case SCENE_FILL:

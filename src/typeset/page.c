@@ -122,8 +122,12 @@ static int draw_line(struct mst_sheet *sheet, struct scene *s, int index)
         if (item->word >= 0) {
             const struct word *word = &sheet->words[item->word];
             s->ink = INK_TEXT;
-            scene_glyphs(s, sheet->font, sheet->em, item->x, line->baseline, word->glyphs,
-                         word->glyph_count);
+            const struct mst_line_run run = {.font = sheet->font,
+                                             .size = sheet->em,
+                                             .glyphs = word->blank,
+                                             .glyph_count = word->glyph_count + 1,
+                                             .text = word->said};
+            scene_glyphs(s, &run, item->x, line->baseline);
         } else if (!medallion_draw(sheet, s, item->verse, item->x + item->width / 2,
                                    line->baseline)) {
             return 0;

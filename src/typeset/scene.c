@@ -21,18 +21,14 @@ static struct scene_item *scene_add(struct scene *s, enum scene_kind kind)
     return item;
 }
 
-void scene_glyphs(struct scene *s, const struct mst_font *font, double size, double x, double y,
-                  const struct mst_glyph *glyphs, int count)
+void scene_glyphs(struct scene *s, const struct mst_line_run *run, double x, double y)
 {
-    struct scene_item *item = count > 0 ? scene_add(s, SCENE_GLYPHS) : NULL;
+    struct scene_item *item = run->glyph_count > 0 ? scene_add(s, SCENE_GLYPHS) : NULL;
     if (!item)
         return;
-    item->font = font;
-    item->size = size;
+    item->run = *run;
     item->x = x;
     item->y = y;
-    item->glyphs = glyphs;
-    item->glyph_count = count;
 }
 
 static void scene_op(struct scene *s, struct path_op op)

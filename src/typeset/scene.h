@@ -28,10 +28,8 @@ struct scene_item {
     int32_t word; /* in the reading, -1 = none */
     int32_t mark; /* in the sheet's marks, -1 = none */
     /* glyphs */
-    const struct mst_font *font;
-    double size, x, y; /* origin of the run; glyph positions in em from it */
-    const struct mst_glyph *glyphs;
-    int glyph_count;
+    struct mst_line_run run;
+    double x, y; /* its origin */
     /* paths */
     const struct path_op *ops;
     int op_count;
@@ -54,8 +52,7 @@ struct scene {
     int op_count, op_cap;
 };
 
-void scene_glyphs(struct scene *s, const struct mst_font *font, double size, double x, double y,
-                  const struct mst_glyph *glyphs, int count);
+void scene_glyphs(struct scene *s, const struct mst_line_run *run, double x, double y);
 void scene_move(struct scene *s, double x, double y);
 void scene_line(struct scene *s, double x, double y);
 void scene_curve(struct scene *s, double x1, double y1, double x2, double y2, double x, double y);

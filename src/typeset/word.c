@@ -25,35 +25,51 @@ static int joins_forward(uint32_t base)
     return 1;
 }
 
+/* Add the display form of the printed bytes from `begin` to `end` of the verse; `of` tells, for
+ * each byte added, where in the word what it shows begins. */
+static void show(struct mst_span verse, size_t word, size_t begin, size_t end,
+                 struct mst_string *out, struct mst_string *of)
+{
+    for (size_t at = begin, next = begin; at < end && !out->failed && !of->failed; at = next) {
+        char printed = (char)(at - word); /* no word is as long as 255 bytes */
+        mst_utf8_next(verse.ptr, end, &next);
+        mst_text_for_display((struct mst_span){verse.ptr + at, next - at}, out);
+        while (of->len < out->len && !of->failed)
+            mst_string_add(of, &printed, 1);
+    }
+}
+
 /*
  * The display text of a word, and for each of its letters where that letter's
  * display bytes begin (ends[i] = starts[i + 1]). What stands before the first
  * letter (the quarter sign) is kept before starts[0].
  */
 static void display_text(const struct mst_reading *r, const struct mst_word *w,
-                         struct mst_span verse, struct mst_string *out, size_t *starts)
+                         struct mst_span verse, struct mst_string *out, struct mst_string *of,
+                         size_t *starts)
 {
     const struct mst_letter *letters = r->letters + w->first_letter;
-    size_t at = (size_t)w->byte_off, word_end = (size_t)(w->byte_off + w->byte_len);
+    size_t word = (size_t)w->byte_off, at = word, word_end = word + (size_t)w->byte_len;
     for (int i = 0; i < w->letter_count; i++) {
         size_t begin = (size_t)letters[i].byte_off;
         size_t end = begin + (size_t)letters[i].byte_len;
-        if (begin > at)
-            mst_text_for_display((struct mst_span){verse.ptr + at, begin - at}, out);
+        show(verse, word, at, begin, out, of);
         starts[i] = out->len;
+        show(verse, word, begin, end, out, of);
         struct mst_span span = {verse.ptr + begin, end - begin};
-        mst_text_for_display(span, out);
         if (i + 1 < w->letter_count && joins_forward(letters[i].base) && has_maddah(span)) {
             struct mst_span next = {verse.ptr + letters[i + 1].byte_off,
                                     (size_t)letters[i + 1].byte_len};
-            if (has_maddah(next))
+            if (has_maddah(next)) {
                 mst_string_add_cp(out, TATWEEL);
+                for (size_t last = of->len - 1; of->len < out->len && !of->failed;)
+                    mst_string_add(of, of->ptr + last, 1);
+            }
         }
         at = end;
     }
     starts[w->letter_count] = out->len;
-    if (word_end > at)
-        mst_text_for_display((struct mst_span){verse.ptr + at, word_end - at}, out);
+    show(verse, word, at, word_end, out, of);
 }
 
 static int letter_at(const size_t *starts, int count, size_t byte)
@@ -126,7 +142,9 @@ static void measure(struct mst_typeset *ts, const struct mst_font *font, struct 
             double ox = x + (double)pos[k].x_offset / font->upem;
             double oy = -(double)pos[k].y_offset / font->upem;
             x += (double)pos[k].x_advance / font->upem;
-            word->glyphs[k] = (struct mst_glyph){info[k].codepoint, (float)ox, (float)oy};
+            word->glyphs[k].id = info[k].codepoint;
+            word->glyphs[k].x = (float)ox;
+            word->glyphs[k].y = (float)oy;
             const struct glyph_profile *p = font_profile(ts, font, info[k].codepoint);
             if (is_pause_sign(word, byte)) {
                 word->pause_glyph = (int)k;
@@ -183,32 +201,50 @@ static int shape(struct mst_typeset *ts, const struct mst_font *font, const stru
 }
 
 /*
- * A hamza that stands on nothing (2:72) is only marks, and HarfBuzz puts them
- * into one cluster with the letter before, because marks are reordered there.
- * With clusters kept apart by character each mark still tells its letter.
+ * Which byte each glyph is shown for. measure() wants clusters that fall from left to right, for
+ * which HarfBuzz merges whatever it moved; kept apart by character, each mark still tells what it
+ * is.
  */
-static int find_seatless(struct mst_typeset *ts, const struct mst_font *font, struct word *word,
-                         const size_t *starts, int letter_count)
+static int find_bytes(struct mst_typeset *ts, const struct mst_font *font, struct word *word)
 {
-    int some = 0;
-    for (int i = 0; i < letter_count; i++)
-        some |= box_is_empty(word->letters[i].ink);
-    if (!some)
-        return 1;
     if (!shape(ts, font, word, HB_BUFFER_CLUSTER_LEVEL_CHARACTERS))
         return 0;
     unsigned count;
     const hb_glyph_info_t *info = hb_buffer_get_glyph_infos(ts->buffer, &count);
-    for (unsigned g = 0; g < count && g < (unsigned)word->glyph_count; g++) {
-        int i = letter_at(starts, letter_count, info[g].cluster);
-        struct word_letter *letter = &word->letters[i];
-        const struct glyph_profile *p = font_profile(ts, font, info[g].codepoint);
+    for (unsigned g = 0; g < count && g < (unsigned)word->glyph_count; g++)
+        word->glyphs[g].byte = info[g].cluster;
+    return 1;
+}
+
+/* A hamza that stands on nothing (2:72) is only marks, and was merged with the letter before; its
+ * own cluster still tells which letter it is. */
+static void find_seatless(struct mst_typeset *ts, const struct mst_font *font, struct word *word,
+                          const size_t *starts, int letter_count)
+{
+    for (int g = 0; g < word->glyph_count; g++) {
+        const struct mst_glyph *glyph = &word->glyphs[g];
+        struct word_letter *letter = &word->letters[letter_at(starts, letter_count, glyph->byte)];
+        const struct glyph_profile *p = font_profile(ts, font, glyph->id);
         if (!box_is_empty(letter->base) || !p || p->count == 0)
             continue;
-        double x = (double)word->glyphs[g].x, y = (double)word->glyphs[g].y;
+        double x = (double)glyph->x, y = (double)glyph->y;
         box_add(&letter->ink, x + (double)p->x_min, y + (double)p->y_min, x + (double)p->x_max,
                 y + (double)p->y_max);
     }
+}
+
+/* Whoever copies a line has its words apart. */
+static int add_blank(const struct mst_typeset *ts, struct mst_arena *arena, struct mst_span printed,
+                     struct word *word)
+{
+    char *said = mst_arena_alloc(arena, printed.len + 1, 1);
+    if (!said)
+        return 0;
+    memcpy(said, printed.ptr, printed.len);
+    said[printed.len] = ' ';
+    word->said = (struct mst_span){said, printed.len + 1};
+    *word->blank = ts->blank;
+    word->blank->byte = (uint32_t)printed.len;
     return 1;
 }
 
@@ -233,7 +269,7 @@ enum mst_status word_shape(struct mst_typeset *ts, const struct mst_font *font,
 {
     const struct mst_word *w = &reading->words[word_idx];
     struct mst_span verse = mst_reading_verse(reading, w->sura, w->verse);
-    struct mst_string text = {0};
+    struct mst_string text = {0}, of = {0};
     enum mst_status status = MST_NO_MEMORY;
     memset(out, 0, sizeof *out);
     out->pause_glyph = -1;
@@ -247,8 +283,8 @@ enum mst_status word_shape(struct mst_typeset *ts, const struct mst_font *font,
                           (int)w->word, (int)w->sura, (int)w->verse);
         goto done;
     }
-    display_text(reading, w, verse, &text, starts);
-    if (text.failed)
+    display_text(reading, w, verse, &text, &of, starts);
+    if (text.failed || of.failed)
         goto done;
     out->display = mst_arena_strndup(arena, text.ptr ? text.ptr : "", text.len);
     out->display_len = text.len;
@@ -260,20 +296,27 @@ enum mst_status word_shape(struct mst_typeset *ts, const struct mst_font *font,
     unsigned count;
     const hb_glyph_info_t *info = hb_buffer_get_glyph_infos(ts->buffer, &count);
     const hb_glyph_position_t *pos = hb_buffer_get_glyph_positions(ts->buffer, NULL);
-    out->glyphs = mst_arena_alloc(arena, count + 1, sizeof *out->glyphs);
+    out->blank = mst_arena_alloc(arena, count + 1, sizeof *out->blank);
     out->letters = mst_arena_alloc(arena, (size_t)w->letter_count + 1, sizeof *out->letters);
-    if (!out->glyphs || !out->letters)
+    if (!out->blank || !out->letters)
         goto done;
+    out->glyphs = out->blank + 1;
     out->glyph_count = (int)count;
     for (unsigned g = 0; g < count; g++)
         *missing += info[g].codepoint == 0;
     measure(ts, font, out, info, pos, count, starts, w->letter_count);
-    if (!find_seatless(ts, font, out, starts, w->letter_count))
+    if (!find_bytes(ts, font, out))
+        goto done;
+    find_seatless(ts, font, out, starts, w->letter_count);
+    for (unsigned g = 0; g < count; g++)
+        out->glyphs[g].byte = (unsigned char)of.ptr[out->glyphs[g].byte];
+    if (!add_blank(ts, arena, mst_reading_word(reading, word_idx), out))
         goto done;
     fill_gaps(out, w->letter_count);
     status = MST_OK;
 done:
     mst_string_free(&text);
+    mst_string_free(&of);
     if (status == MST_NO_MEMORY)
         return mst_fail(err, MST_NO_MEMORY, "memory ran out while setting the text");
     return status;

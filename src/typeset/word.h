@@ -34,10 +34,12 @@ struct word_letter {
 
 struct word {
     struct mst_glyph *glyphs; /* left to right */
+    struct mst_glyph *blank;  /* what ends the word, and glyphs after it */
     int glyph_count;
     int pause_glyph; /* that of a pause sign of the print, -1 = none: set lower by the line */
     double width;    /* advance */
     struct word_letter *letters; /* as mst_word.first_letter … */
+    struct mst_span said;        /* its printed bytes and a blank */
     char *display; /* what was shaped: printed bytes after the display substitutions */
     size_t display_len;
     size_t *starts; /* byte of `display` where each letter begins, and where the last one ends */

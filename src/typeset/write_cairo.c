@@ -35,27 +35,6 @@ static void trace(cairo_t *cr, const struct scene_item *item)
     }
 }
 
-static int draw_glyphs(cairo_t *cr, const struct scene_item *item)
-{
-    enum { ON_STACK = 128 };
-    cairo_glyph_t few[ON_STACK], *glyphs = few;
-    if (item->glyph_count > ON_STACK) {
-        glyphs = malloc((size_t)item->glyph_count * sizeof *glyphs);
-        if (!glyphs)
-            return 0;
-    }
-    for (int i = 0; i < item->glyph_count; i++)
-        glyphs[i] =
-            (cairo_glyph_t){item->glyphs[i].id, item->x + (double)item->glyphs[i].x * item->size,
-                            item->y + (double)item->glyphs[i].y * item->size};
-    cairo_set_font_face(cr, item->font->cairo);
-    cairo_set_font_size(cr, item->size);
-    cairo_show_glyphs(cr, glyphs, item->glyph_count);
-    if (glyphs != few)
-        free(glyphs);
-    return 1;
-}
-
 static int draw_scene(cairo_t *cr, const struct scene *scene, unsigned layers, enum mst_theme theme)
 {
     cairo_font_options_t *options = cairo_font_options_create();
@@ -73,7 +52,7 @@ static int draw_scene(cairo_t *cr, const struct scene *scene, unsigned layers, e
             continue;
         set_ink(cr, item->ink, theme);
         if (item->kind == SCENE_GLYPHS) {
-            ok = draw_glyphs(cr, item);
+            ok = mst_run_show(cr, &item->run, item->x, item->y);
             continue;
         }
         trace(cr, item);

@@ -64,6 +64,13 @@ static void shape_close(hb_draw_funcs_t *f, void *data, hb_draw_state_t *state, 
     mst_string_adds(data, "Z");
 }
 
+/* What draws nothing has no place in a picture. */
+static int is_blank(const struct mst_line_run *run, int glyph)
+{
+    size_t byte = run->glyphs[glyph].byte;
+    return byte < run->text.len && run->text.ptr[byte] == ' ';
+}
+
 static void add_shapes(const struct mst_sheet *sheet, const struct scene *scene,
                        unsigned char *const seen[MST_FONT_ROLES], struct mst_string *out)
 {
@@ -76,14 +83,14 @@ static void add_shapes(const struct mst_sheet *sheet, const struct scene *scene,
     mst_string_adds(out, "<defs>\n");
     for (size_t i = 0; i < scene->count; i++) {
         const struct scene_item *item = &scene->items[i];
-        for (int g = 0; item->kind == SCENE_GLYPHS && g < item->glyph_count; g++) {
-            unsigned id = item->glyphs[g].id;
-            unsigned char *mark = &seen[item->font->role][id];
-            if (*mark || id >= item->font->glyph_count)
+        for (int g = 0; item->kind == SCENE_GLYPHS && g < item->run.glyph_count; g++) {
+            unsigned id = item->run.glyphs[g].id;
+            unsigned char *mark = &seen[item->run.font->role][id];
+            if (*mark || id >= item->run.font->glyph_count || is_blank(&item->run, g))
                 continue;
             *mark = 1;
-            mst_string_addf(out, "<path id=\"g%d-%u\" d=\"", (int)item->font->role, id);
-            hb_font_get_glyph_shape(item->font->hb, id, draw, out);
+            mst_string_addf(out, "<path id=\"g%d-%u\" d=\"", (int)item->run.font->role, id);
+            hb_font_get_glyph_shape(item->run.font->hb, id, draw, out);
             mst_string_adds(out, "\"/>\n");
         }
     }
@@ -103,18 +110,20 @@ static void add_item(const struct scene_item *item, enum mst_theme theme, struct
 {
     if (item->kind == SCENE_GLYPHS) {
         /* inside the group, units are the font's */
-        double upem = item->font->upem;
+        double upem = item->run.font->upem;
         mst_string_adds(out, "<g transform=\"translate(");
         add_point(out, item->x, item->y);
-        mst_string_addf(out, ") scale(%.6g)\"", item->size / upem);
+        mst_string_addf(out, ") scale(%.6g)\"", item->run.size / upem);
         add_colour(out, "fill", item->ink, theme);
         mst_string_adds(out, ">");
-        for (int g = 0; g < item->glyph_count; g++) {
-            mst_string_addf(out, "<use href=\"#g%d-%u\" x=\"", (int)item->font->role,
-                            item->glyphs[g].id);
-            add_number(out, (double)item->glyphs[g].x * upem);
+        for (int g = 0; g < item->run.glyph_count; g++) {
+            if (is_blank(&item->run, g))
+                continue;
+            mst_string_addf(out, "<use href=\"#g%d-%u\" x=\"", (int)item->run.font->role,
+                            item->run.glyphs[g].id);
+            add_number(out, (double)item->run.glyphs[g].x * upem);
             mst_string_adds(out, "\" y=\"");
-            add_number(out, (double)item->glyphs[g].y * upem);
+            add_number(out, (double)item->run.glyphs[g].y * upem);
             mst_string_adds(out, "\"/>");
         }
         mst_string_adds(out, "</g>");

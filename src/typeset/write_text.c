@@ -18,9 +18,8 @@ static void add_scripture(const struct mst_sheet *sheet, const struct line *line
         if (i)
             mst_string_adds(out, " ");
         if (item->word >= 0) {
-            const struct mst_word *word = &sheet->reading->words[item->word];
-            struct mst_span verse = mst_reading_verse(sheet->reading, word->sura, word->verse);
-            mst_string_add(out, verse.ptr + word->byte_off, (size_t)word->byte_len);
+            struct mst_span word = mst_reading_word(sheet->reading, item->word);
+            mst_string_add(out, word.ptr, word.len);
         } else { /* U+06DD, the end of a verse, before its number */
             struct mst_span number = arabic_number(item->verse, digits);
             mst_string_add_cp(out, 0x6DD);

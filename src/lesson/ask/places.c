@@ -20,13 +20,12 @@ void mst_ask_place_add(const struct asker *a, int32_t letter, struct mst_string 
 {
     char at[48];
     const struct mst_reading *r = a->survey.r;
-    const struct mst_word *w = &r->words[r->letters[letter].word_idx];
-    struct mst_span verse = mst_reading_verse(r, w->sura, w->verse);
+    struct mst_span word = mst_reading_word(r, r->letters[letter].word_idx);
     mst_addr_print(mst_letter_addr(r, letter), at);
     mst_string_addf(en, "%s ", at);
-    mst_string_add(en, verse.ptr + w->byte_off, (size_t)w->byte_len);
+    mst_string_add(en, word.ptr, word.len);
     mst_string_addf(ar, "%s ", at);
-    mst_string_add(ar, verse.ptr + w->byte_off, (size_t)w->byte_len);
+    mst_string_add(ar, word.ptr, word.len);
 }
 
 static void reason_add(const struct asker *a, const struct mst_site *s, struct mst_string *en,

@@ -30,13 +30,6 @@ struct writer {
 
 /* --- text ------------------------------------------------------------------------ */
 
-static struct mst_span printed(const struct mst_reading *r, int32_t word_idx)
-{
-    const struct mst_word *word = &r->words[word_idx];
-    struct mst_span verse = mst_reading_verse(r, word->sura, word->verse);
-    return (struct mst_span){verse.ptr + word->byte_off, (size_t)word->byte_len};
-}
-
 /* Text with those characters escaped that the format means otherwise; scripture holds none of them,
  * but captions must not depend on that. */
 static void put(struct writer *w, struct mst_span text)
@@ -64,7 +57,7 @@ static void put_words(struct writer *w, const struct moment *m, const char *on, 
             mst_string_adds(w->out, " ");
         if (n == m->said)
             mst_string_adds(w->out, on);
-        put(w, printed(w->tl->reading, w->tl->words[n].word_idx));
+        put(w, mst_reading_word(w->tl->reading, w->tl->words[n].word_idx));
         if (n == m->said)
             mst_string_adds(w->out, off);
     }

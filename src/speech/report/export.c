@@ -52,7 +52,7 @@ void mst_report_vtt(const struct mst_report *r, struct mst_string *out)
         mst_string_adds(out, " --> ");
         stamp(out, w->end_ms);
         mst_string_adds(out, "\n<lang ar>");
-        cue_text(out, report_word(tl->reading, w->word_idx));
+        cue_text(out, mst_reading_word(tl->reading, w->word_idx));
         mst_string_addf(out, "</lang> (%d:%d)\n\n", w->at.sura, w->at.verse);
         const struct mst_heard_pause *pause = pause_after(tl, n);
         if (pause) {
@@ -99,7 +99,7 @@ void mst_report_labels(const struct mst_report *r, struct mst_string *out)
     char at[48];
     for (int32_t n = 0; n < tl->word_count; n++) {
         const struct mst_heard_word *w = &tl->words[n];
-        struct mst_span printed = report_word(tl->reading, w->word_idx);
+        struct mst_span printed = mst_reading_word(tl->reading, w->word_idx);
         mst_string_addf(out, "%.3f\t%.3f\t%s ", w->start_ms / 1000.0, w->end_ms / 1000.0,
                         report_word_addr(w->at, at));
         mst_string_add(out, printed.ptr, printed.len);

@@ -121,7 +121,7 @@ static void words(const struct mst_timeline *tl, struct mst_string *s)
     open_list(s, "words");
     for (int32_t n = 0; n < tl->word_count; n++) {
         const struct mst_heard_word *w = &tl->words[n];
-        struct mst_span printed = report_word(tl->reading, w->word_idx);
+        struct mst_span printed = mst_reading_word(tl->reading, w->word_idx);
         open_object(s, NULL);
         address(s, "at", w->at);
         key(s, "text");

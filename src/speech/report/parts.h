@@ -11,7 +11,6 @@ void report_takes(const struct mst_report *r, struct mst_string *out);
 /* "1:02.4" into the take. Returns out. */
 char *report_clock(double ms, char out[24]);
 /* The printed bytes of a word of the reading. */
-struct mst_span report_word(const struct mst_reading *reading, int32_t word_idx);
 /* The site's place as "67:1:3"; sura 0 is the seeking of refuge. Returns out. */
 char *report_word_addr(struct mst_addr at, char out[48]);
 /* Classes in the order they are shown; a class is shown when it has sites. */

@@ -45,21 +45,6 @@ int pen_failed(const struct pen *pen)
     return pen->failed;
 }
 
-static int run_draw(cairo_t *cr, const struct mst_line_run *run, double x, double y)
-{
-    cairo_glyph_t *glyphs = cairo_glyph_allocate(run->glyph_count);
-    if (!glyphs)
-        return run->glyph_count == 0;
-    for (int g = 0; g < run->glyph_count; g++)
-        glyphs[g] = (cairo_glyph_t){run->glyphs[g].id, x + (double)run->glyphs[g].x * run->size,
-                                    y + (double)run->glyphs[g].y * run->size};
-    cairo_set_font_face(cr, run->font->cairo);
-    cairo_set_font_size(cr, run->size);
-    cairo_show_glyphs(cr, glyphs, run->glyph_count);
-    cairo_glyph_free(glyphs);
-    return 1;
-}
-
 double pen_draw(struct pen *pen, cairo_t *cr, enum mst_print print, double size, double x, double y,
                 int right_to_left, struct mst_span text)
 {
@@ -69,7 +54,7 @@ double pen_draw(struct pen *pen, cairo_t *cr, enum mst_print print, double size,
     mst_arena_reset(pen->line);
     int ok = mst_line_set(pen->fonts, pen->line, text, print, way, size, &line);
     for (int n = 0; ok && cr && n < line.run_count; n++)
-        ok = run_draw(cr, &line.runs[n], x + line.runs[n].x, y);
+        ok = mst_run_show(cr, &line.runs[n], x + line.runs[n].x, y);
     pen->failed |= !ok;
     return line.width;
 }

@@ -62,13 +62,6 @@ char *report_clock(double ms, char out[24])
     return out;
 }
 
-struct mst_span report_word(const struct mst_reading *reading, int32_t word_idx)
-{
-    const struct mst_word *word = &reading->words[word_idx];
-    struct mst_span verse = mst_reading_verse(reading, word->sura, word->verse);
-    return (struct mst_span){verse.ptr + word->byte_off, (size_t)word->byte_len};
-}
-
 char *report_word_addr(struct mst_addr at, char out[48])
 {
     snprintf(out, 48, "%d:%d:%d", at.sura, at.verse, at.word);

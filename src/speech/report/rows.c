@@ -25,7 +25,7 @@ static double word_width(struct pen *pen, const struct mst_report *r, int32_t wo
 {
     const struct mst_timeline *tl = r->measures->timeline;
     struct mst_string shown = {0};
-    mst_text_for_display(report_word(tl->reading, tl->words[word].word_idx), &shown);
+    mst_text_for_display(mst_reading_word(tl->reading, tl->words[word].word_idx), &shown);
     double width = shown.ptr ? pen_width(pen, MST_PRINT_QURAN, word_size,
                                          (struct mst_span){shown.ptr, shown.len})
                              : 0;
@@ -245,7 +245,7 @@ static void one_word(const struct drawing *d, int32_t n, double middle, int leve
     double under = d->y + spectrum_top + spectrum_height;
     struct mst_string shown = {0};
     char at[48], start[24], title[96];
-    mst_text_for_display(report_word(tl->reading, w->word_idx), &shown);
+    mst_text_for_display(mst_reading_word(tl->reading, w->word_idx), &shown);
     snprintf(title, sizeof title, "%s, %s", report_word_addr(w->at, at),
              report_clock(w->start_ms, start));
     canvas_group(d->c, "word", mst_span_of(title));
