@@ -75,11 +75,13 @@ MST_MUST_CHECK enum mst_status mst_round_make(const struct mst_measures *measure
 
 /*
  * Of the places the ear hears, how many are right before anything is known of
- * them: what `wrong` stands on at a limit (0: the usual). Right places stray as
- * Student's t, wrong ones lie anywhere within ±6 spreads, and at the limit
- * both are as likely: at the usual one that holds where 72 of 100 are right.
+ * them: what `wrong` stands on at the limit it was reckoned with, which a
+ * deviation and its `wrong` tell (deviation 0: the usual one). Right places
+ * stray as Student's t, wrong ones lie anywhere within ±6 spreads, and at the
+ * limit both are as likely: at the usual one that holds where 72 of 100 are
+ * right. A class's limit may move afterwards; what was heard stays what it was.
  */
-double mst_round_usually_right(double limit);
+double mst_round_usually_right(double deviation, double wrong);
 
 /* --- a voice note nobody has named ---------------------------------------------- */
 struct mst_round_passage {

@@ -22,8 +22,9 @@ struct placed {
     uint32_t byte;
 };
 
-/* Into the order of the text, so that a mark is said after its letter wherever it is drawn. Of a line
- * that runs to the left the glyphs come from its end, as they are drawn; they are turned first. */
+/* Into the order of the text, so that a mark is said after its letter wherever it is drawn. Of a
+ * line that runs to the left the glyphs come from its end, as they are drawn; they are turned
+ * first. */
 static void sort(struct placed *placed, int count, int leftwards)
 {
     for (int a = 0, b = count - 1; leftwards && a < b; a++, b--) {
@@ -48,10 +49,10 @@ static int is_mark(const struct mst_font *font, const struct placed *placed)
 }
 
 /*
- * Glyphs in the order they are drawn in, and which bytes of the text each stands for. Of several that
- * stand for one character one says it and the others are drawn as shapes, which say nothing: its mark (the
- * hamza on a letter without dots, which alone would be another letter), else the first (a letter and the
- * stroke that lengthens it).
+ * Glyphs in the order they are drawn in, and which bytes of the text each stands for. Of several
+ * that stand for one character one says it and the others are drawn as shapes, which say nothing:
+ * its mark (the hamza on a letter without dots, which alone would be another letter), else the
+ * first (a letter and the stroke that lengthens it).
  */
 static void show_text(cairo_t *cr, const struct mst_line_run *run, struct placed *placed, int count,
                       cairo_glyph_t *glyphs, cairo_text_cluster_t *clusters)
@@ -90,7 +91,8 @@ int mst_run_show(struct _cairo *cr, const struct mst_line_run *run, double x, do
     int ok = placed && glyphs && clusters;
     for (size_t n = 0; ok && n < count; n++) {
         const struct mst_glyph *g = &run->glyphs[n];
-        glyphs[n] = (cairo_glyph_t){g->id, x + (double)g->x * run->size, y + (double)g->y * run->size};
+        glyphs[n] =
+            (cairo_glyph_t){g->id, x + (double)g->x * run->size, y + (double)g->y * run->size};
         placed[n] = (struct placed){glyphs[n], g->byte};
     }
     if (ok) {

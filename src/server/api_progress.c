@@ -54,12 +54,11 @@ static int skill_noted(struct request *rq, const struct mst_heard_place *place)
 }
 
 /* What a place tells, as a weight of evidence; 0: nothing. */
-static double weight_of(const struct mst_heard_place *place, double usually_right,
-                        enum mst_heard *heard)
+static double weight_of(const struct mst_heard_place *place, enum mst_heard *heard)
 {
     if (!place->submission) {
         *heard = MST_HEARD_LIVE;
-        return mst_weight_of_live(0); /* only what was wrong is noted */
+        return mst_weight_of_live(strcmp(place->what, "well") == 0); /* all else was wrong */
     }
     int wrong = mst_round_ruled_wrong(place->told, place->ruling);
     *heard = wrong < 0 ? MST_HEARD_EAR : MST_HEARD_RULED;
@@ -67,7 +66,8 @@ static double weight_of(const struct mst_heard_place *place, double usually_righ
         return mst_weight_of_ruling(!wrong);
     if (mst_told_called(place->told) == MST_TOLD_UNSURE)
         return 0;
-    return mst_weight_of_sureness(1 - place->wrong, usually_right);
+    return mst_weight_of_sureness(1 - place->wrong,
+                                  mst_round_usually_right(place->deviation, place->wrong));
 }
 
 static int32_t learner_of(const struct known *k, const char *person)
@@ -121,12 +121,11 @@ static enum mst_status evidence_gather(struct request *rq, struct known *k, stru
     int *numbers = mst_arena_alloc(rq->arena, count + 1, sizeof *numbers);
     if (!items || !skills || !numbers)
         return no_memory(err);
-    double usually_right = mst_round_usually_right(class_limits(&k->class).site_deviation);
     int32_t skill_count = 0;
     for (size_t n = 0; n < count; n++) {
         enum mst_heard heard;
         int32_t learner = learner_of(k, places[n].person), skill = 0;
-        double weight = weight_of(&places[n], usually_right, &heard);
+        double weight = weight_of(&places[n], &heard);
         int number = places[n].skill           ? places[n].skill
                      : heard == MST_HEARD_LIVE ? skill_noted(rq, &places[n])
                                                : 0;

@@ -199,10 +199,41 @@ static void rulings_move_the_limit(void **state)
 static void what_is_usual_agrees_with_the_limit(void **state)
 {
     (void)state;
-    double right = mst_round_usually_right(2);
+    double right = mst_round_usually_right(2, 0.5);
     assert_true(fabs(right * 0.0662913 - (1 - right) / 12) < 1e-6);
-    assert_true(fabs(mst_round_usually_right(0) - 0.72) < 0.01);
-    assert_true(mst_round_usually_right(4) > mst_round_usually_right(2));
+    assert_true(fabs(mst_round_usually_right(-2, 0.5) - right) < 1e-12);
+    assert_true(fabs(mst_round_usually_right(0, 0.9) - 0.72) < 0.01);
+    assert_true(mst_round_usually_right(4, 0.5) > right);
+}
+
+static double right_for_usual(double deviation, double wrong)
+{
+    double usual = mst_round_usually_right(deviation, wrong);
+    return log((1 - wrong) / wrong) - log(usual / (1 - usual));
+}
+
+/* What a place tells of a learner is its length, whatever the limit of the class was or became: the
+ * density of Student's t at it against that of what is wrong, one in twelve spreads. */
+static void a_limit_that_moves_changes_no_place(void **state)
+{
+    (void)state;
+    static const double deviations[] = {0.2, -1, 2, -4};
+    for (size_t n = 0; n < sizeof deviations / sizeof *deviations; n++)
+        for (int limit = 0; limit < 3; limit++) {
+            struct built b;
+            build(&b, 1, 1);
+            struct mst_measured_site *s = &b.measures->sites[0];
+            struct mst_measure_limits limits = {.site_deviation = 1.5 + limit};
+            s->trust = MST_TRUST_GOOD;
+            b.measures->lengths[s->length].trusted = 5;
+            s->deviation = deviations[n];
+            const struct mst_round_site *site = &make(&b, NULL, &limits)->sites[0];
+            double density = 0.375 * pow(1 + deviations[n] * deviations[n] / 4, -2.5);
+            assert_true(fabs(site->deviation - deviations[n]) < 1e-12);
+            assert_true(fabs(right_for_usual(site->deviation, site->wrong) - log(density * 12)) <
+                        1e-9);
+            build_free(&b);
+        }
 }
 
 static void names_are_known(void **state)
@@ -244,6 +275,7 @@ int main(void)
         cmocka_unit_test(the_odds_are_students),
         cmocka_unit_test(rulings_move_the_limit),
         cmocka_unit_test(what_is_usual_agrees_with_the_limit),
+        cmocka_unit_test(a_limit_that_moves_changes_no_place),
         cmocka_unit_test(names_are_known),
         cmocka_unit_test(a_ruling_is_read_by_what_was_told),
     };

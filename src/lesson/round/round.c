@@ -73,11 +73,14 @@ static double wrong_at(double deviation, double limit)
     return 1 / (1 + exp(log_t4(deviation) - log_t4(limit)));
 }
 
-double mst_round_usually_right(double limit)
+double mst_round_usually_right(double deviation, double wrong)
 {
     static const double t4_at_0 = 0.375, wrong_density = 1.0 / 12;
-    double at_limit = t4_at_0 * exp(log_t4(limit > 0 ? limit : usual_limit));
-    return 1 / (1 + at_limit / wrong_density);
+    /* wrong_at() the other way round */
+    double log_at_limit = deviation != 0 && wrong > 0 && wrong < 1
+                              ? log_t4(deviation) - log1p(-wrong) + log(wrong)
+                              : log_t4(usual_limit);
+    return 1 / (1 + t4_at_0 * exp(log_at_limit) / wrong_density);
 }
 
 /* Spreads from what was expected; NAN when nothing can be told. */
