@@ -18,6 +18,8 @@ enum {
     ROWS = 128,
     STRETCH_FRAMES = 250, /* of speech, looked at together */
     STRANGEST = -12,
+    NOTHING_FRAMES =
+        2000,            /* 20 seconds: of so little a wrong text scores as high as the right one */
     SHORT_FRAMES = 6000, /* a minute: below that a take tells little of itself */
     LONG_FRAMES = 10000  /* from here on a take that is its own voice is told by its score alone */
 };
@@ -247,6 +249,8 @@ enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model 
     out->score = score - limit;
     out->fit = 1 / (1 + exp(-2.5 * out->score));
     out->accepted = out->score >= 0 && out->left_out <= most_left_out;
-    out->unsure = !with_voice && out->left_out <= most_left_out && doubtful(out->score, frames);
+    int tells = frames >= NOTHING_FRAMES;
+    out->unsure =
+        !with_voice && (!tells || (out->left_out <= most_left_out && doubtful(out->score, frames)));
     return status;
 }
