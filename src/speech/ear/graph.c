@@ -12,7 +12,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { REPEAT_WORDS = 8 /* how far back a reciter takes up again */, SKIP_WORDS = 12 };
+enum {
+    REPEAT_WORDS = 8,  /* how far back a reciter takes up again */
+    REPEAT_VERSES = 2, /* … or how many verses back */
+    SKIP_WORDS = 12
+};
 
 /* Natural logs; only their order of size matters. */
 static const struct {
@@ -267,9 +271,18 @@ static void connect_word(struct builder *b, int32_t word, int32_t pause, int32_t
     for (int32_t k = 2; k <= SKIP_WORDS && word + k < count; k++)
         to_forms(b, &b->extra, pause_last, word + k, STARTED,
                  price.skip + price.skip_word * (float)k);
-    /* a whole verse left out: from a verse's end to a later verse's head */
+    /* whole verses taken up again or left out: from a verse's end to another verse's head */
     if (w->verse_end) {
         int verses = 0;
+        for (int32_t back = 1; back <= word && verses < REPEAT_VERSES; back++)
+            if (script->words[word - back].verse_end || back == word) {
+                int32_t head = script->words[word - back].verse_end ? word - back + 1 : 0;
+                verses++;
+                if (word - head >= REPEAT_WORDS)
+                    to_forms(b, &b->extra, pause_last, head, STARTED,
+                             price.repeat + price.repeat_word * REPEAT_WORDS);
+            }
+        verses = 0;
         for (int32_t k = SKIP_WORDS + 1; word + k < count && verses < 3; k++)
             if (script->words[word + k - 1].verse_end) {
                 verses++;

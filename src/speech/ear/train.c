@@ -458,10 +458,11 @@ static void align_example(void *ctx, size_t index)
                                       example->path, &work->scores[index], &work->errors[index]);
 }
 
-/* Align all examples anew with the model as it stands. */
+/* Align all examples anew with the model as it stands. extras: what the model can be believed of by
+ * now, words said again or left out. */
 static enum mst_status align_all(struct ear_example *examples, size_t count,
                                  struct ear_model *model, const struct ear_training *how,
-                                 double from, double to, struct mst_error *err)
+                                 int extras, double from, double to, struct mst_error *err)
 {
     struct round_work work = {.examples = examples, .model = model};
     enum mst_status status = MST_OK;
@@ -474,6 +475,7 @@ static enum mst_status align_all(struct ear_example *examples, size_t count,
         goto out;
     }
     work.search = (struct ear_search){.beam = how->beam,
+                                      .extras = extras,
                                       .threads = count == 1 ? how->threads : 1,
                                       .progress = count == 1 ? how->progress : NULL,
                                       .progress_from = from,
@@ -513,7 +515,8 @@ static enum mst_status run_stages(struct ear_example *examples, size_t count,
             double a = from + (to - from) * done / rounds;
             double b = from + (to - from) * (done + 1) / rounds;
             done++;
-            enum mst_status status = align_all(examples, count, model, how, a, b, err);
+            enum mst_status status =
+                align_all(examples, count, model, how, !broad && stages[s].mix > 1, a, b, err);
             if (!status)
                 status =
                     ear_estimate(examples, count, how, broad, stages[s].mix, model, &next, err);
@@ -549,7 +552,7 @@ enum mst_status ear_self_train(struct ear_example *examples, size_t count,
             status = run_stages(examples, count, &wide, 1, broad, sizeof broad / sizeof *broad, out,
                                 from, middle, err);
         if (!status)
-            status = align_all(examples, count, out, &wide, middle, middle, err);
+            status = align_all(examples, count, out, &wide, 0, middle, middle, err);
         ear_model_clear(out);
         if (status)
             return status;
