@@ -166,7 +166,7 @@ MST_MUST_CHECK enum mst_status mst_sheet_text(const struct mst_sheet *sheet, enu
 /*
  * Write a file by the ending of its name: .pdf .svg .png .json .txt. With
  * several pages, .svg and .png become name-1.svg, name-2.svg …, and .json a
- * list of pages.
+ * list of pages. Leaves (leaves.h) hold no reading: no .json and .txt of them.
  */
 MST_MUST_CHECK enum mst_status mst_sheet_write(const struct mst_sheet *sheet, const char *path,
                                                double dpi, enum mst_theme theme,

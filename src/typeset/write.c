@@ -67,19 +67,22 @@ enum mst_status mst_sheet_write(const struct mst_sheet *sheet, const char *path,
 {
     struct mst_string bytes = {0};
     enum mst_status status;
+    int read = sheet->reading->text != NULL; /* pages set piece by piece have only their looks */
     if (ends_in(path, ".svg") || ends_in(path, ".png"))
         return write_pages(sheet, path, dpi, theme, err);
     if (ends_in(path, ".pdf"))
         status = mst_sheet_pdf(sheet, &bytes, err);
-    else if (ends_in(path, ".json"))
+    else if (read && ends_in(path, ".json"))
         status = boxes_of_all(sheet, &bytes, err);
-    else if (ends_in(path, ".txt"))
+    else if (read && ends_in(path, ".txt"))
         status = mst_sheet_text(
             sheet, sheet->options.labels == MST_LABELS_AR ? MST_LANG_AR : MST_LANG_EN, &bytes, err);
     else
         return mst_fail(err, MST_USAGE,
-                        "“%s” does not say what to write; end the name in .pdf, .svg, .png, .txt "
-                        "or .json",
+                        read ? "“%s” does not say what to write; end the name in .pdf, .svg, .png, "
+                               ".txt or .json"
+                             : "“%s” does not say what to write; end the name in .pdf, .svg or "
+                               ".png",
                         path);
     if (status == MST_OK && bytes.failed)
         status = mst_fail(err, MST_NO_MEMORY, "memory ran out while writing %s", path);

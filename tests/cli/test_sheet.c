@@ -116,11 +116,27 @@ static void failures(void **state)
     free(kept);
 }
 
+/* A card and a handout are looked at; there is no text of them and no boxes. */
+static void pictures_alone(void **state)
+{
+    (void)state;
+    run_fails(2, "end the name in .pdf, .svg or .png", "mistara card ض -o card.txt");
+    run_fails(2, "end the name in .pdf, .svg or .png", "mistara card ض -o card.json");
+    run_fails(2, "end the name in .pdf, .svg or .png", "mistara card ض -o card.doc");
+    run_fails(2, "end the name in .pdf, .svg or .png",
+              "mistara handout ikhfa --passage 112 -o handout.txt");
+    run_fails(2, "end the name in .pdf, .svg, .png, .txt or .json",
+              "mistara sheet 112 -o sheet.doc");
+    assert_false(file_exists("card.txt"));
+    assert_false(file_exists("card.json"));
+    assert_false(file_exists("handout.txt"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(pdf),    cmocka_unit_test(pictures), cmocka_unit_test(words),
-        cmocka_unit_test(stages), cmocka_unit_test(failures),
+        cmocka_unit_test(stages), cmocka_unit_test(failures), cmocka_unit_test(pictures_alone),
     };
     return cmocka_run_group_tests(tests, folder_make, folder_remove);
 }

@@ -81,6 +81,8 @@ const struct said said_text[] = {
     {"there is nothing to set: the passage is empty", "لا شيء يُكتب: المقطع فارغ"},
     {"“%s” does not say what to write; end the name in .pdf, .svg, .png, .txt or .json",
      "لا يبين «%1» ما يُكتب؛ اجعل آخر الاسم {.pdf} أو {.svg} أو {.png} أو {.txt} أو {.json}"},
+    {"“%s” does not say what to write; end the name in .pdf, .svg or .png",
+     "لا يبين «%1» ما يُكتب؛ اجعل آخر الاسم {.pdf} أو {.svg} أو {.png}"},
     {"the sheet has %d pages; page %d asked", "صفحات الورقة %1؛ والمطلوبة الصفحة %2"},
     {"a picture of %d dots per inch is out of range (1–1200)",
      "صورة بدقة %1 نقطة في البوصة خارج الحد (1–1200)"},
