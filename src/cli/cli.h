@@ -58,9 +58,12 @@ void json_key(struct mst_string *s, const char *key);
 /* --- the command line ---------------------------------------------------- */
 
 enum option_kind {
-    OPTION_FLAG,   /* an int, set to 1 */
-    OPTION_NUMBER, /* an int */
-    OPTION_TEXT    /* a const char * */
+    OPTION_FLAG,    /* an int, set to 1 */
+    OPTION_NUMBER,  /* an int */
+    OPTION_COUNT,   /* an int from 1; what was not given stays 0 */
+    OPTION_TEXT,    /* a const char * */
+    OPTION_WORDS,   /* a const char * that will be printed on a page: UTF-8, of a bearable length */
+    OPTION_PASSAGE, /* a const char *; "juz 30" and "al-Mulk 1-5" need no quotes */
 };
 
 /* One row of a command's options; `target` is where in the command's own struct it goes. */
@@ -142,6 +145,9 @@ MST_MUST_CHECK enum mst_status rules_chosen(const char *typed, struct mst_rule_s
 MST_MUST_CHECK enum mst_status choice_read(const char *option, const char *typed,
                                            const char *const names[], int *chosen,
                                            struct mst_error *err);
+/* --dark and --dpi (0: not given) are said of pictures: refused where the file is none. */
+MST_MUST_CHECK enum mst_status picture_options(const char *file, int dark, int dpi,
+                                               struct mst_error *err);
 /* NULL (English), "en" or "ar". */
 MST_MUST_CHECK enum mst_status lang_chosen(const char *typed, enum mst_lang *out,
                                            struct mst_error *err);

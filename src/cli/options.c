@@ -8,8 +8,9 @@
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
-enum { NAME_MAX_LEN = 40 };
+enum { NAME_MAX_LEN = 40, WORDS_MOST = 200 };
 
 static size_t smaller(size_t a, size_t b)
 {
@@ -88,6 +89,35 @@ static enum mst_status no_such_option(const struct command *self, const char *ty
                     self->name, typed, self->name);
 }
 
+/* Letters of a text to be printed; -1 where it is no UTF-8. */
+static int letters_of(const char *text)
+{
+    size_t len = strlen(text);
+    int letters = 0;
+    for (size_t at = 0; at < len; letters++) {
+        size_t from = at;
+        if (mst_utf8_next(text, len, &at) == 0xFFFD && at - from == 1) /* ill-formed */
+            return -1;
+    }
+    return letters;
+}
+
+static enum mst_status words_set(const struct option_row *row, void *target, const char *value,
+                                 struct mst_error *err)
+{
+    int letters = letters_of(value);
+    if (letters < 0)
+        return mst_fail(err, MST_USAGE,
+                        "--%s cannot be printed: its bytes are not UTF-8; type it again in a "
+                        "terminal that writes UTF-8",
+                        row->name);
+    if (letters > WORDS_MOST)
+        return mst_fail(err, MST_USAGE, "--%s has room for %d letters; %d given", row->name,
+                        WORDS_MOST, letters);
+    *(const char **)target = value;
+    return MST_OK;
+}
+
 static enum mst_status option_set(const struct option_row *row, void *target, const char *value,
                                   struct mst_error *err)
 {
@@ -96,9 +126,13 @@ static enum mst_status option_set(const struct option_row *row, void *target, co
         *(int *)target = 1;
         return MST_OK;
     case OPTION_TEXT:
+    case OPTION_PASSAGE:
         *(const char **)target = value;
         return MST_OK;
+    case OPTION_WORDS:
+        return words_set(row, target, value, err);
     case OPTION_NUMBER:
+    case OPTION_COUNT:
         break;
     }
     char *end;
@@ -107,8 +141,45 @@ static enum mst_status option_set(const struct option_row *row, void *target, co
     if (end == value || *end || errno || number < INT_MIN || number > INT_MAX)
         return mst_fail(err, MST_USAGE, "--%s takes a whole number; “%.60s” is none", row->name,
                         value);
+    if (row->kind == OPTION_COUNT && number < 1)
+        return mst_fail(err, MST_USAGE, "--%s takes a number from 1; “%ld” given", row->name,
+                        number);
     *(int *)target = (int)number;
     return MST_OK;
+}
+
+/* Length of the digit at the head of text, ASCII or Arabic-Indic; 0: there is none. */
+static size_t digit_len(const char *text)
+{
+    size_t off = 0;
+    uint32_t cp = mst_utf8_next(text, strlen(text), &off);
+    return (cp >= '0' && cp <= '9') || (cp >= 0x660 && cp <= 0x669) ? off : 0;
+}
+
+static int ends_in(const char *text, const char *ending)
+{
+    size_t len = strlen(text), tail = strlen(ending);
+    return len >= tail && strcasecmp(text + len - tail, ending) == 0;
+}
+
+/* "juz 30", "al-Mulk 1-5": a name goes on with its number; "78, 80": behind a comma comes more. */
+static int passage_goes_on(const char *so_far, const char *word)
+{
+    size_t len = strlen(so_far);
+    if (!word || word[0] == '-' || len == 0)
+        return 0;
+    if (ends_in(so_far, ",") || ends_in(so_far, "،"))
+        return 1;
+    int numbered = digit_len(so_far + len - 1) || (len > 1 && digit_len(so_far + len - 2) == 2);
+    return digit_len(word) && !numbered;
+}
+
+/* The words from argv[*n] on that name one passage; *n stops at the last of them. */
+static const char *passage_typed(const char *value, char **argv, int *n, struct mst_arena *arena)
+{
+    while (value && passage_goes_on(value, argv[*n + 1]))
+        value = mst_arena_printf(arena, "%s %s", value, argv[++*n]);
+    return value;
 }
 
 static void words_add(struct mst_string *words, const char *word)
@@ -120,7 +191,8 @@ static void words_add(struct mst_string *words, const char *word)
 
 /* argv[*n] is an option: set it, stepping *n over its value. */
 static enum mst_status option_read(const struct command *self, char **argv, int *n,
-                                   void *const targets[], struct mst_error *err)
+                                   void *const targets[], struct mst_arena *arena,
+                                   struct mst_error *err)
 {
     const char *typed = argv[*n];
     int is_long = typed[1] == '-';
@@ -146,6 +218,8 @@ static enum mst_status option_read(const struct command *self, char **argv, int 
                             found.row->argument);
         *n += 1;
     }
+    if (found.row->kind == OPTION_PASSAGE && !(value = passage_typed(value, argv, n, arena)))
+        return mst_fail(err, MST_NO_MEMORY, "memory ran out");
     return option_set(found.row, found.target, value, err);
 }
 
@@ -164,7 +238,7 @@ enum mst_status options_read_words(const struct command *self, int argc, char **
         if (!only_words && strcmp(argv[n], "--") == 0)
             only_words = 1;
         else if (!only_words && argv[n][0] == '-' && argv[n][1] != '\0')
-            status = option_read(self, argv, &n, targets, err);
+            status = option_read(self, argv, &n, targets, arena, err);
         else
             list[(*count)++] = argv[n];
     }
@@ -194,6 +268,17 @@ enum mst_status options_read(const struct command *self, int argc, char **argv,
     *words = (struct mst_span){kept, joined.len};
     mst_string_free(&joined);
     return status;
+}
+
+enum mst_status picture_options(const char *file, int dark, int dpi, struct mst_error *err)
+{
+    int png = ends_in(file, ".png"), drawn = png || ends_in(file, ".svg");
+    if (dark && !drawn)
+        return mst_fail(err, MST_USAGE, "--dark goes with .svg and .png; “%.200s” is neither",
+                        file);
+    if (dpi && !png)
+        return mst_fail(err, MST_USAGE, "--dpi goes with .png; “%.200s” is none", file);
+    return MST_OK;
 }
 
 enum mst_status choice_read(const char *option, const char *typed, const char *const names[],
