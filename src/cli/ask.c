@@ -13,7 +13,7 @@ struct request {
 #define TARGET(field) offsetof(struct request, field)
 
 static const struct option_row rows[] = {
-    {"range", 0, OPTION_TEXT, "RANGE,…",
+    {"range", 0, OPTION_PASSAGE, "RANGE,…",
      "verses from here: 78-80, juz 30, … (default: the whole text)", TARGET(range)},
     {"kinds", 0, OPTION_TEXT, "KIND,…",
      "mark, name, count, without, both, find, order (default: all, in turn)", TARGET(kinds)},
@@ -275,7 +275,7 @@ const struct command command_ask = {
              "allowed, nothing is asked. Without --key no answer is printed.\n",
     .examples = "  mistara ask ikhfa --range 78-80 --seed 7            ten questions\n"
                 "  mistara ask ikhfa --range 78-80 --seed 7 --key      the same, with the key\n"
-                "  mistara ask qalqala --range 'juz 30' --version B    for the next row of desks\n",
+                "  mistara ask qalqala --range juz 30 --version B    for the next row of desks\n",
     .groups = {&options_group, &reading_group},
     .run = run,
 };

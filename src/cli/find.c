@@ -21,7 +21,7 @@ struct request {
 #define TARGET(field) offsetof(struct request, field)
 
 static const struct option_row rows[] = {
-    {"in", 0, OPTION_TEXT, "RANGE,…", "only here: 78-80, juz 30, … (default: the whole text)",
+    {"in", 0, OPTION_PASSAGE, "RANGE,…", "only here: 78-80, juz 30, … (default: the whole text)",
      TARGET(in)},
     {"untaught", 0, OPTION_TEXT, "ID,…",
      "rules the class does not know yet: none of them in an example", TARGET(untaught)},

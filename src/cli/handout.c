@@ -13,10 +13,10 @@ struct request {
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE",
      "the file to write: .pdf, or .png and .svg, whose pages are numbered", TARGET(file)},
-    {"passage", 0, OPTION_TEXT, "PASSAGE", "what the class reads, such as 67:1-11",
+    {"passage", 0, OPTION_PASSAGE, "PASSAGE", "what the class reads, such as 67:1-11",
      TARGET(passage)},
-    {"range", 0, OPTION_TEXT, "SURAS",
-     "where examples are looked for, such as 78-80 or \"juz 30\" (default juz 30)", TARGET(range)},
+    {"range", 0, OPTION_PASSAGE, "SURAS",
+     "where examples are looked for, such as 78-80 or juz 30 (default juz 30)", TARGET(range)},
     {"examples", 0, OPTION_NUMBER, "N", "how many examples at most (default 6)", TARGET(examples)},
     {"slides", 0, OPTION_FLAG, NULL, "slides (16:9) rather than paper", TARGET(slides)},
     {"full-marks", 0, OPTION_FLAG, NULL, "every line with its marks: they do not fade",
