@@ -5,28 +5,30 @@
 #include <mistara/typeset.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 struct request {
     const char *in, *file, *known, *level, *language, *pace, *minutes;
     const char *parts, *scenes, *paper, *class_line, *versions, *voice, *data;
-    int per, seed, times, json, no_zip, threads, webm;
+    int per, seed, times, json, no_zip, threads, webm, replace;
 };
 #define TARGET(field) offsetof(struct request, field)
 
 static const struct option_row rows[] = {
-    {"range", 0, OPTION_TEXT, "RANGE,…",
+    {"range", 0, OPTION_PASSAGE, "RANGE,…",
      "look only here: 78-80, juz 30, … (default: the whole text)", TARGET(in)},
     {"output", 'o', OPTION_TEXT, "FILE",
      "new: the file to write (default: print it); build: the folder", TARGET(file)},
+    {"replace", 0, OPTION_FLAG, NULL, "new: write over a file that is there", TARGET(replace)},
     {"known", 0, OPTION_TEXT, "ID,…", "new: rules the class knows; no example needs another one",
      TARGET(known)},
     {"level", 0, OPTION_TEXT, "NAME", "new: beginner (default), intermediate or advanced",
      TARGET(level)},
     {"lang", 0, OPTION_TEXT, "both|en|ar", "new: language of the lesson (default both)",
      TARGET(language)},
-    {"per", 0, OPTION_NUMBER, "N", "new: examples for each member (2)", TARGET(per)},
+    {"per", 0, OPTION_COUNT, "N", "new: examples for each member (2)", TARGET(per)},
     {"seed", 0, OPTION_NUMBER, "N", "new: another number, other questions", TARGET(seed)},
-    {"times", 0, OPTION_NUMBER, "N",
+    {"times", 0, OPTION_COUNT, "N",
      "enrol: every sound at least so often (default: as often as "
      "fits)",
      TARGET(times)},
@@ -36,7 +38,7 @@ static const struct option_row rows[] = {
      "build: only these of handout, cards, slides, questions, captions, practice, film, enrolment",
      TARGET(parts)},
     {"paper", 0, OPTION_TEXT, "a4|letter", "build: what is printed on (default a4)", TARGET(paper)},
-    {"class", 0, OPTION_TEXT, "TEXT", "build: a line under the title: when and where the class is",
+    {"class", 0, OPTION_WORDS, "TEXT", "build: a line under the title: when and where the class is",
      TARGET(class_line)},
     {"versions", 0, OPTION_TEXT, "ABC", "build: versions of the questions (default ABC)",
      TARGET(versions)},
@@ -50,7 +52,7 @@ static const struct option_row rows[] = {
      "build: the voice of the recordings, learned before: its name, or a file; for short ones",
      TARGET(voice)},
     {"data", 0, OPTION_TEXT, "FOLDER", "build: where learned voices are kept", TARGET(data)},
-    {"threads", 0, OPTION_NUMBER, "N", "build: how many threads listen (default 2)",
+    {"threads", 0, OPTION_COUNT, "N", "build: how many threads listen (default 2)",
      TARGET(threads)},
     {"json", 0, OPTION_FLAG, NULL, "JSON Lines, for other programs", TARGET(json)},
 };
@@ -70,6 +72,27 @@ static enum mst_status above_zero(const char *option, const char *typed, double 
 
 /* --- new --------------------------------------------------------------------------- */
 
+/* A line of the file may ask for several. */
+static int questions_asked(const struct mst_lesson *lesson)
+{
+    int asked = 0;
+    for (int32_t n = 0; n < lesson->question_count; n++)
+        asked += lesson->questions[n].count;
+    return asked;
+}
+
+/* A lesson that is there may have been edited: it is written over only when that was asked for. */
+static enum mst_status free_to_write(const struct request *q, struct mst_error *err)
+{
+    struct stat there;
+    if (!q->file || q->replace || lstat(q->file, &there) != 0)
+        return MST_OK;
+    return mst_fail(err, MST_USAGE,
+                    "there is a “%.200s” already; choose a new name, or write over it with "
+                    "--replace",
+                    q->file);
+}
+
 static enum mst_status lesson_new(const struct request *q, struct mst_span rules,
                                   const struct mst_find_scope *scope, const struct mst_text *text,
                                   struct mst_arena *arena, struct out *out, struct mst_error *err)
@@ -86,10 +109,11 @@ static enum mst_status lesson_new(const struct request *q, struct mst_span rules
         return mst_fail(err, MST_USAGE,
                         "say which rule the lesson teaches: mistara lesson new ikhfa --range 78-80 "
                         "-o ikhfa.lesson");
-    if (q->per < 0 || q->seed < 0)
-        return mst_fail(err, MST_USAGE, "--%s takes no number below 0",
-                        q->per < 0 ? "per" : "seed");
-    enum mst_status status = mst_rule_set_parse(rules, &wanted.rules, err);
+    if (q->seed < 0)
+        return mst_fail(err, MST_USAGE, "--seed takes no number below 0");
+    enum mst_status status = free_to_write(q, err);
+    if (status == MST_OK)
+        status = mst_rule_set_parse(rules, &wanted.rules, err);
     if (status == MST_OK && q->known)
         status = mst_rule_set_parse(mst_span_of(q->known), &wanted.known, err);
     if (status == MST_OK)
@@ -112,9 +136,9 @@ static enum mst_status lesson_new(const struct request *q, struct mst_span rules
                          : mst_file_write(q->file, file.ptr, file.len, err);
     mst_string_free(&file);
     if (status == MST_OK)
-        mst_string_addf(&out->text,
-                        "%s: %d examples, %d passage, %d questions; read it and make it yours\n",
-                        q->file, lesson.example_count, lesson.passage_count, lesson.question_count);
+        mst_string_addf(
+            &out->text, "%s: %d examples, %d passage, %d questions; read it and make it yours\n",
+            q->file, lesson.example_count, lesson.passage_count, questions_asked(&lesson));
     return status;
 }
 
@@ -157,8 +181,8 @@ static enum mst_status lesson_check(const struct request *q, const char *file,
     if (status == MST_OK && !q->json)
         mst_string_addf(&out->text, "%s holds: %d examples, %d %s, %d questions, %d takes\n", file,
                         lesson.example_count, lesson.passage_count,
-                        lesson.passage_count == 1 ? "passage" : "passages", lesson.question_count,
-                        lesson.take_count);
+                        lesson.passage_count == 1 ? "passage" : "passages",
+                        questions_asked(&lesson), lesson.take_count);
     return status;
 }
 
@@ -369,8 +393,6 @@ static enum mst_status lesson_enrol(const struct request *q, const struct mst_fi
     if (status == MST_OK)
         status = above_zero("minutes", q->minutes, &minutes, err);
     query.seconds = minutes * 60;
-    if (status == MST_OK && q->times < 0)
-        status = mst_fail(err, MST_USAGE, "--times takes no number below 0");
     if (status == MST_OK)
         status = mst_lesson_enrol(text, &query, arena, &found, err);
     if (status != MST_OK)

@@ -149,11 +149,26 @@ static void narrow(void **state)
     free(shown);
 }
 
+/* What a teacher may have edited is not written over unasked; what is made again is. */
+static void edited(void **state)
+{
+    (void)state;
+    static const char line[] = "mistara lesson new ikhfa --range 78 -o ikhfa.lesson";
+    struct run r = run_well("%s && echo '# mine' >>ikhfa.lesson", line);
+    run_free(&r);
+    run_fails(2, "there is a “ikhfa.lesson” already", "%s", line);
+    r = run_well("grep mine ikhfa.lesson");
+    run_free(&r);
+    r = run_well("%s --replace && ! grep mine ikhfa.lesson", line);
+    run_free(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(disk_full), cmocka_unit_test(stdout_closed), cmocka_unit_test(pipe_closed),
         cmocka_unit_test(colour),    cmocka_unit_test(isolates),      cmocka_unit_test(narrow),
+        cmocka_unit_test(edited),
     };
     return cmocka_run_group_tests(tests, folder_make, folder_remove);
 }
