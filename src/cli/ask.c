@@ -17,7 +17,7 @@ static const struct option_row rows[] = {
      "verses from here: 78-80, juz 30, … (default: the whole text)", TARGET(range)},
     {"kinds", 0, OPTION_TEXT, "KIND,…",
      "mark, name, count, without, both, find, order (default: all, in turn)", TARGET(kinds)},
-    {"count", 0, OPTION_NUMBER, "N", "so many questions (10)", TARGET(count)},
+    {"count", 0, OPTION_COUNT, "N", "so many questions (10)", TARGET(count)},
     {"seed", 0, OPTION_TEXT, "N", "the same number gives the same questions again (1)",
      TARGET(seed)},
     {"version", 0, OPTION_TEXT, "A-Z", "other questions of the same kinds in the same order (A)",

@@ -25,7 +25,7 @@ static const struct option_row rows[] = {
      "film: how much the marks tell, as for “mistara sheet” (default 1)", TARGET(stage)},
     {"dark", 0, OPTION_FLAG, NULL, "film: light on a dark ground", TARGET(dark)},
     {"font", 0, OPTION_TEXT, "amiri|scheherazade", "film: the type", TARGET(font)},
-    {"type-size", 0, OPTION_NUMBER, "POINTS", "film: size of the type on a 960-point slide",
+    {"type-size", 0, OPTION_COUNT, "POINTS", "film: size of the type on a 960-point slide",
      TARGET(type_size)},
     {"title", 0, OPTION_TEXT, "TEXT", "film: a title over the page", TARGET(title)},
     {"slow", 0, OPTION_NUMBER, "PERCENT", "sound: at this share of the pace, the pitch kept",
@@ -34,7 +34,7 @@ static const struct option_row rows[] = {
      "sound: after each verse or breath a gap to say it in", TARGET(answer)},
     {"places", 0, OPTION_FLAG, NULL,
      "sound: the words of each place of --rules, several times with a gap", TARGET(places)},
-    {"repeats", 0, OPTION_NUMBER, "N", "sound: how many times each place (default 3)",
+    {"repeats", 0, OPTION_COUNT, "N", "sound: how many times each place (default 3)",
      TARGET(repeats)},
     {"gap", 0, OPTION_TEXT, "SHARE", "sound: gap over what was heard (default 1)", TARGET(gap)},
     {"voice", 0, OPTION_TEXT, "NAME",
@@ -43,7 +43,7 @@ static const struct option_row rows[] = {
      TARGET(keep_voice)},
     {"pins", 0, OPTION_TEXT, "FILE", "edges set by hand, as for “mistara listen”", TARGET(pins)},
     {"data", 0, OPTION_TEXT, "FOLDER", "where learned voices are kept", TARGET(data)},
-    {"threads", 0, OPTION_NUMBER, "N", "how many threads work (default 2); the result is the same",
+    {"threads", 0, OPTION_COUNT, "N", "how many threads work (default 2); the result is the same",
      TARGET(threads)},
 };
 static const struct option_group group = {"Film:", rows, sizeof rows / sizeof rows[0]};
@@ -138,7 +138,7 @@ static enum mst_status wishes_read(const struct request *r, struct wishes *out,
         return mst_fail(err, MST_USAGE,
                         "“%.100s” ends in none of .mp4, .webm, .vtt, .srt, .ass, .wav, .flac",
                         r->file);
-    if (r->threads < 0 || r->threads > 64)
+    if (r->threads > 64)
         return mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", r->threads);
     enum mst_status status = choice_read("--labels", r->labels, labels, &chosen, err);
     if (status == MST_OK && r->rules)

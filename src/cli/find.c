@@ -41,7 +41,7 @@ static const struct option_row rows[] = {
     {"tanwin", 0, OPTION_FLAG, NULL, "examples: tanwīn alone", TARGET(tanwin)},
     {"one-word", 0, OPTION_FLAG, NULL, "examples: within one word", TARGET(one)},
     {"across", 0, OPTION_FLAG, NULL, "examples: across two words", TARGET(across)},
-    {"per", 0, OPTION_NUMBER, "N", "examples: so many for each member (3)", TARGET(per)},
+    {"per", 0, OPTION_COUNT, "N", "examples: so many for each member (3)", TARGET(per)},
     {"cuts", 0, OPTION_TEXT, "HOW",
      "examples: cut only at verse ends (verse), also at signs (sign), between clauses (clause, the "
      "default), or inside them (loose)",
@@ -51,8 +51,8 @@ static const struct option_row rows[] = {
     {"pace", 0, OPTION_TEXT, "COUNTS", "passages: counts a second (2.5)", TARGET(pace)},
     {"share", 0, OPTION_TEXT, "PERCENT",
      "passages: at most this share of words with an untaught rule", TARGET(share)},
-    {"limit", 0, OPTION_NUMBER, "N", "passages: at most so many (10)", TARGET(limit)},
-    {"times", 0, OPTION_NUMBER, "N", "cover: every member at least so often (1)", TARGET(times)},
+    {"limit", 0, OPTION_COUNT, "N", "passages: at most so many (10)", TARGET(limit)},
+    {"times", 0, OPTION_COUNT, "N", "cover: every member at least so often (1)", TARGET(times)},
     {"cost", 0, OPTION_TEXT, "WHAT", "cover: fewest verses (default) or words", TARGET(cost)},
     {"contiguous", 0, OPTION_FLAG, NULL, "cover: one passage without a gap", TARGET(contiguous)},
     {"seconds", 0, OPTION_TEXT, "N", "cover: search at most so long (10)", TARGET(seconds)},
@@ -82,18 +82,19 @@ static enum mst_status bounds_read(const char *option, const char *typed, double
     *most = 0;
     if (typed[0] != '-' && sscanf(typed, "%lf%n", least, &end) == 1 && *least >= 0 &&
         *least < 1e6) {
-        if (!typed[end]) {
+        if (!typed[end] && *least > 0) {
             *most = *least;
             return MST_OK;
         }
-        const char *dash = typed + end + 1;
+        const char *dash = typed + end + (typed[end] != 0);
         if (typed[end] == '-' && !*dash)
             return MST_OK;
         if (typed[end] == '-' && sscanf(dash, "%lf%n", most, &more) == 1 && !dash[more] &&
             *most > 0 && *most < 1e6)
             return MST_OK;
     }
-    return mst_fail(err, MST_USAGE, "--%s takes two numbers such as 2-4; “%.60s” is none", option,
+    return mst_fail(err, MST_USAGE,
+                    "--%s takes a number above 0, or two such as 2-4; “%.60s” given", option,
                     typed);
 }
 
@@ -102,6 +103,9 @@ static enum mst_status count_bounds(const char *option, const char *typed, int *
 {
     double a = 0, b = 0;
     enum mst_status status = bounds_read(option, typed, &a, &b, err);
+    if (status == MST_OK && typed && a < 1)
+        status = mst_fail(err, MST_USAGE, "--%s counts from 1, such as 2-4; “%.60s” given", option,
+                          typed);
     *least = (int)a;
     *most = (int)b;
     return status;
@@ -430,6 +434,8 @@ static enum mst_status passages_run(const struct request *q, struct mst_span rul
         status = bounds_read("minutes", q->minutes, &least, &most, err);
     if (status == MST_OK)
         status = number_read("pace", q->pace, &query.pace_counts_per_s, err);
+    if (status == MST_OK && q->pace && !(query.pace_counts_per_s > 0))
+        status = mst_fail(err, MST_USAGE, "--pace takes a number above 0; “%.60s” given", q->pace);
     if (status == MST_OK)
         status = number_read("share", q->share, &share, err);
     if (status == MST_OK && share > 100)

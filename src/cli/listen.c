@@ -47,15 +47,15 @@ static const struct option_row rows[] = {
     {"limits", 0, OPTION_TEXT, "FILE",
      "the three limits below, as lines such as: class-limit 25; the options come before it",
      TARGET(limits)},
-    {"class-limit", 0, OPTION_NUMBER, "PERCENT",
+    {"class-limit", 0, OPTION_COUNT, "PERCENT",
      "a length this far from the model's stands out (default 25)", TARGET(class_limit)},
-    {"even-limit", 0, OPTION_NUMBER, "PERCENT",
+    {"even-limit", 0, OPTION_COUNT, "PERCENT",
      "below this share near its middle a length is held unevenly (default 50)", TARGET(even_limit)},
     {"site-limit", 0, OPTION_TEXT, "SPREADS",
      "a place this many spreads from its kind stands out (default 2.6)", TARGET(site_limit)},
     {"data", 0, OPTION_TEXT, "FOLDER", "where learned voices are kept", TARGET(data)},
     {"lang", 0, OPTION_TEXT, "en|ar", "language of the report", TARGET(lang)},
-    {"threads", 0, OPTION_NUMBER, "N", "how many threads work (default 2); the result is the same",
+    {"threads", 0, OPTION_COUNT, "N", "how many threads work (default 2); the result is the same",
      TARGET(threads)},
 };
 static const struct option_group group = {"Listening:", rows, sizeof rows / sizeof rows[0]};
@@ -136,13 +136,13 @@ static enum mst_status limits_read(const struct request *request, struct mst_mea
                                    struct mst_error *err)
 {
     *out = (struct mst_measure_limits){0};
-    if (request->class_limit < 0 || request->class_limit > 300)
+    if (request->class_limit > 300)
         return mst_fail(err, MST_USAGE, "--class-limit takes 1 to 300 percent; “%d” given",
                         request->class_limit);
-    if (request->even_limit < 0 || request->even_limit > 100)
+    if (request->even_limit > 100)
         return mst_fail(err, MST_USAGE, "--even-limit takes 1 to 100 percent; “%d” given",
                         request->even_limit);
-    if (request->threads < 0 || request->threads > 64)
+    if (request->threads > 64)
         return mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", request->threads);
     enum mst_status status = request->limits ? mst_limits_read(request->limits, out, err) : MST_OK;
     if (request->class_limit > 0)

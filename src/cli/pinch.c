@@ -19,7 +19,7 @@ static const struct option_row rows[] = {
     {"data", 0, OPTION_TEXT, "FOLDER", "where learned voices are kept", TARGET(data)},
     {"json", 0, OPTION_FLAG, NULL, "JSON Lines: a hold each, then the sum", TARGET(json)},
     {"lang", 0, OPTION_TEXT, "en|ar", "language of the report", TARGET(lang)},
-    {"threads", 0, OPTION_NUMBER, "N", "how many threads work (default 2); the result is the same",
+    {"threads", 0, OPTION_COUNT, "N", "how many threads work (default 2); the result is the same",
      TARGET(threads)},
 };
 static const struct option_group group = {"The comparison:", rows, sizeof rows / sizeof rows[0]};

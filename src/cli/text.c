@@ -17,7 +17,7 @@ static const struct option_row rows[] = {
     {"search", 0, OPTION_FLAG, NULL, "take the words as a search even if they name a passage",
      TARGET(search)},
     {"in", 0, OPTION_TEXT, "CODE", "search this translation (default: en)", TARGET(in)},
-    {"limit", 0, OPTION_NUMBER, "N", "print at most N finds (default 50)", TARGET(limit)},
+    {"limit", 0, OPTION_COUNT, "N", "print at most N finds (default 50)", TARGET(limit)},
     {"json", 0, OPTION_FLAG, NULL, "JSON Lines, one verse or find a line", TARGET(json)},
 };
 static const struct option_group group = {"Options:", rows, sizeof rows / sizeof rows[0]};
@@ -268,9 +268,6 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     int translation = -1;
 
     enum mst_status status = options_read(self, argc, argv, targets, arena, &words, err);
-    if (status == MST_OK && request.limit < 1)
-        status =
-            mst_fail(err, MST_USAGE, "--limit takes a number from 1; “%d” given", request.limit);
     if (status == MST_OK)
         status = mst_text_open(NULL, &text, err);
     session.text = text;

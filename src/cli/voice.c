@@ -17,7 +17,7 @@ static const struct option_row rows[] = {
      TARGET(data)},
     {"from", 0, OPTION_TEXT, "NAME", "learn: start from this voice, for short recordings",
      TARGET(from)},
-    {"threads", 0, OPTION_NUMBER, "N", "how many threads work (default 2); the result is the same",
+    {"threads", 0, OPTION_COUNT, "N", "how many threads work (default 2); the result is the same",
      TARGET(threads)},
     {"json", 0, OPTION_FLAG, NULL, "list and show: JSON", TARGET(json)},
 };
@@ -291,7 +291,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         options_read_words(self, argc, argv, targets, arena, &words, &count, err);
     if (status == MST_OK && count == 0)
         status = mst_fail(err, MST_USAGE, "“mistara voice” needs %s", self->asks);
-    if (status == MST_OK && (request.threads < 0 || request.threads > 64))
+    if (status == MST_OK && request.threads > 64)
         status = mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", request.threads);
     if (status == MST_OK)
         status = mst_text_open(NULL, &text, err);

@@ -91,6 +91,12 @@ static void errors(void **state)
     run_fails(3, "no member", "mistara find cover imala --in 112");
     run_fails(2, "--json and --csv", "mistara find cover ikhfa --json --csv");
     run_fails(2, "times", "mistara find cover ikhfa --times -2");
+    run_fails(2, "--times takes a number from 1", "mistara find cover ikhfa --times 0");
+    run_fails(2, "--per takes a number from 1", "mistara find examples ikhfa --per 0");
+    run_fails(2, "--words takes a number above 0", "mistara find examples ikhfa --words 0");
+    run_fails(2, "--words counts from 1", "mistara find examples ikhfa --words 0-4");
+    run_fails(2, "--minutes takes a number above 0", "mistara find passages ikhfa --minutes 0");
+    run_fails(2, "--pace takes a number above 0", "mistara find passages ikhfa --pace 0");
 }
 
 /* Every option stands in the man page, in docs/commands.md and in docs/finding.md. */
