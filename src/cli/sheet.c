@@ -20,8 +20,8 @@ static const struct option_row rows[] = {
      "mark only these rules or families, such as ikhfa,qalqala; all marks everything; "
      "by default what is not plain from the letters",
      TARGET(rules)},
-    {"title", 0, OPTION_TEXT, "WORDS", "a title over the page", TARGET(title)},
-    {"class", 0, OPTION_TEXT, "WORDS", "a line under it: the class, the evening",
+    {"title", 0, OPTION_WORDS, "WORDS", "a title over the page", TARGET(title)},
+    {"class", 0, OPTION_WORDS, "WORDS", "a line under it: the class, the evening",
      TARGET(class_line)},
     {"stage", 0, OPTION_NUMBER, "0-4",
      "how much the marks tell: 0 marks and rule names, 1 marks, 2 only where, "
