@@ -84,7 +84,7 @@ static enum mst_status practice_wishes(const struct request *r, struct mst_pract
 {
     static const char *const answers[] = {"verse", "breath", NULL};
     int answer = 0;
-    enum mst_status status = choice_read("--answer", r->answer, answers, &answer, err);
+    enum mst_status status = choice_read("answer", r->answer, answers, &answer, err);
     if (status == MST_OK && r->answer && r->places)
         status = mst_fail(err, MST_USAGE, "--answer and --places are two kinds of sound; take one");
     if (status != MST_OK)
@@ -110,9 +110,9 @@ static enum mst_status sheet_wishes(const struct request *r, enum mst_sheet_labe
     static const char *const fonts[] = {"amiri", "scheherazade", NULL};
     static const char *const stages[] = {"0", "1", "2", "3", "4", "fade", NULL};
     int font = MST_SHEET_AMIRI_QURAN, stage = MST_FADE_MARKS;
-    enum mst_status status = choice_read("--font", r->font, fonts, &font, err);
+    enum mst_status status = choice_read("font", r->font, fonts, &font, err);
     if (status == MST_OK)
-        status = choice_read("--stage", r->stage, stages, &stage, err);
+        status = choice_read("stage", r->stage, stages, &stage, err);
     out->page = mst_page_slide();
     out->type_size = r->type_size;
     out->font = (enum mst_sheet_font)font;
@@ -140,7 +140,7 @@ static enum mst_status wishes_read(const struct request *r, struct wishes *out,
                         r->file);
     if (r->threads > 64)
         return mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", r->threads);
-    enum mst_status status = choice_read("--labels", r->labels, labels, &chosen, err);
+    enum mst_status status = choice_read("labels", r->labels, labels, &chosen, err);
     if (status == MST_OK && r->rules)
         status = rules_chosen(r->rules, &rules, err);
     if (status == MST_OK)
