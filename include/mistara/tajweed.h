@@ -156,9 +156,12 @@ static inline int mst_rule_set_has(struct mst_rule_set s, enum mst_rule rule)
     return (int)(s.bits >> rule & 1u);
 }
 /* "ikhfa,qalqala": ids, or family words (nun, mim, merge, echo, madd, weight, …, all). Errors
- * quote the word and offer the nearest id. */
+ * quote the word and offer the ids that hold it or whose names do, else the nearest id. */
 MST_MUST_CHECK enum mst_status mst_rule_set_parse(struct mst_span s, struct mst_rule_set *out,
                                                   struct mst_error *err);
+
+/* The family words, n from 0, and the rules each stands for; NULL after the last. */
+const char *mst_rule_word(int n, struct mst_rule_set *out);
 
 /* --- phones -------------------------------------------------------------- */
 /* X(enum, id, IPA, kind) */

@@ -46,6 +46,31 @@ static void rule_line(enum mst_rule rule, int with_mouth, struct out *out)
     out_ink(out, INK_PLAIN);
 }
 
+/* The words that stand for several rules at once, and what they hold. */
+static void words_list(struct out *out)
+{
+    struct mst_rule_set set;
+    const char *word;
+    mst_string_adds(&out->text, "\nWords for several rules at once:\n");
+    for (int n = 0; (word = mst_rule_word(n, &set)) != NULL; n++) {
+        struct mst_string ids = {0};
+        int held = 0;
+        for (enum mst_rule rule = 0; rule < MST_RULE_COUNT; rule++)
+            if (mst_rule_set_has(set, rule))
+                mst_string_addf(&ids, "%s%s", held++ ? ", " : "", mst_rule_id(rule));
+        if (held == MST_RULE_COUNT) {
+            ids.len = 0;
+            mst_string_adds(&ids, "every rule above");
+        }
+        out_ink(out, INK_RULE);
+        out_padded(out, mst_span_of(word), ID_COLUMN);
+        out_ink(out, INK_PLAIN);
+        out_wrapped(out, (struct mst_span){ids.ptr, ids.len}, ID_COLUMN, out->columns);
+        out->text.failed |= ids.failed;
+        mst_string_free(&ids);
+    }
+}
+
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
@@ -66,6 +91,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         else
             rule_line(rule, typed.len > 0, out);
     }
+    if (status == MST_OK && typed.len == 0 && !request.json)
+        words_list(out);
     mst_arena_free(arena);
     return status;
 }
@@ -74,10 +101,9 @@ const struct command command_rules = {
     .name = "rules",
     .arguments = "[ID,…]",
     .summary = "the rules by their ids; with an id, what the mouth does and the source",
-    .about =
-        "Lists the rules Mistara knows, by the ids that --rule takes, with their English and\n"
-        "Arabic names. With ids or families named, also what mouth, lips and nose do, and the\n"
-        "published source.",
+    .about = "Lists the rules Mistara knows, by the ids that --rule takes, with their English and\n"
+             "Arabic names, and the words that stand for several of them. With ids or such words\n"
+             "named, also what mouth, lips and nose do, and the published source.",
     .examples = "  mistara rules                  all of them\n"
                 "  mistara rules ikhfa,qalqala    these two in full\n",
     .groups = {&group},

@@ -187,6 +187,71 @@ static const char *nearest(struct mst_span s)
     return best;
 }
 
+static bool same_letter(char a, char b)
+{
+    return a == b || (a >= 'A' && a <= 'Z' && a + ('a' - 'A') == b);
+}
+
+static bool holds(const char *name, struct mst_span s)
+{
+    size_t len = strlen(name);
+
+    for (size_t at = 0; s.len > 0 && at + s.len <= len; at++) {
+        size_t n = 0;
+
+        while (n < s.len && same_letter(s.ptr[n], name[at + n]))
+            n++;
+        if (n == s.len)
+            return true;
+    }
+    return false;
+}
+
+/* Of the rules with the word in their id or in a name of theirs, the ids; an Arabic word may have
+ * its article. */
+static void add_namesakes(struct mst_span s, struct mst_string *out)
+{
+    static const char article[] = "ال";
+    struct mst_span bare = s;
+
+    if (s.len > strlen(article) && memcmp(s.ptr, article, strlen(article)) == 0)
+        bare = (struct mst_span){s.ptr + strlen(article), s.len - strlen(article)};
+    for (int i = 0; i < MST_RULE_COUNT; i++)
+        if (holds(rules[i].id, s) || holds(rules[i].en, s) || holds(rules[i].ar, bare))
+            mst_string_addf(out, "%s%s", out->len ? ", " : "", rules[i].id);
+}
+
+static enum mst_status no_such_rule(struct mst_span s, struct mst_error *err)
+{
+    enum { SHOWN = 60 };
+    struct mst_string namesakes = {0};
+    int shown = s.len > SHOWN ? SHOWN : (int)s.len;
+    enum mst_status status;
+
+    add_namesakes(s, &namesakes);
+    status = namesakes.len
+                 ? mst_fail(err, MST_NOT_FOUND, "there is no rule “%.*s”; rules of that name: %s",
+                            shown, s.ptr, namesakes.ptr)
+                 : mst_fail(err, MST_NOT_FOUND, "there is no rule “%.*s”; nearest: %s", shown,
+                            s.ptr, nearest(s));
+    mst_string_free(&namesakes);
+    return status;
+}
+
+const char *mst_rule_word(int n, struct mst_rule_set *out)
+{
+    enum {
+        CHAPTERS = sizeof chapters / sizeof *chapters,
+        WORDS = CHAPTERS + sizeof family_words / sizeof *family_words
+    };
+
+    if (n < 0 || n >= WORDS)
+        return NULL;
+    const char *word = n < CHAPTERS ? chapters[n].word : family_words[n - CHAPTERS].word;
+    out->bits = bits_of_word((struct mst_span){word, strlen(word)});
+    return word;
+}
+
 enum mst_status mst_rule_set_parse(struct mst_span s, struct mst_rule_set *out,
                                    struct mst_error *err)
 {
@@ -195,11 +260,10 @@ enum mst_status mst_rule_set_parse(struct mst_span s, struct mst_rule_set *out,
     out->bits = 0;
     for (size_t at = 0; mst_list_next(s, &at, &word);) {
         uint64_t bits = bits_of_word(word);
+        if (word.len == 0)
+            return mst_fail(err, MST_NOT_FOUND, "the list of rules has an empty place");
         if (bits == 0)
-            return mst_fail(err, MST_NOT_FOUND,
-                            word.len == 0 ? "the list of rules has an empty place%.*s"
-                                          : "there is no rule “%.*s”; nearest: %s",
-                            (int)word.len, word.ptr, nearest(word));
+            return no_such_rule(word, err);
         out->bits |= bits;
     }
     return MST_OK;

@@ -63,7 +63,10 @@ static void places(void **state)
     run_fails(3, "67:1", "mistara explain 67:1:99");
     run_fails(3, "99", "mistara explain 67:1:1:99");
     run_fails(2, "is a whole verse", "mistara explain 67:1");
-    run_fails(3, "ikhfa", "mistara sites 67 --rule ikhfaa");
+    run_fails(3, "nearest: ikhfa", "mistara sites 67 --rule ikhfaa");
+    run_fails(3, "rules of that name: izhar_halqi, ", "mistara sites 67 --rule izhar");
+    run_fails(3, "rules of that name: qalqala", "mistara sites 67 --rule القلقلة");
+    run_fails(3, "rules of that name: ikhfa, ikhfa_shafawi", "mistara sites 67 --rule Hiding");
     run_fails(3, "there are", "mistara text 67:1 --with xx");
     run_fails(3, "neither a passage nor found", "mistara text qqqqqq");
     run_fails(3, "286", "mistara text 2:290");
