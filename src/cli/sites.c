@@ -159,6 +159,11 @@ static void csv_number(struct mst_string *s, int value)
     mst_string_adds(s, ",");
 }
 
+static void csv_yes_no(struct mst_string *s, int value)
+{
+    csv_cell(s, mst_span_of(value < 0 ? "" : value ? "yes" : "no"));
+}
+
 static void csv_row(const struct mst_reading *r, const struct mst_site *site, struct mst_string *s)
 {
     char address[48];
@@ -172,8 +177,8 @@ static void csv_row(const struct mst_reading *r, const struct mst_site *site, st
     csv_cell(s, mst_span_of(letter_address(r, site->host, address)));
     csv_number(s, site->counts);
     csv_number(s, site->counts ? site->counts_max : 0);
-    csv_cell(s, mst_span_of(site->nasal ? "yes" : "no"));
-    csv_cell(s, mst_span_of(site->complete < 0 ? "" : site->complete ? "yes" : "no"));
+    csv_yes_no(s, site->nasal != 0);
+    csv_yes_no(s, site->complete);
     csv_number(s, site->grade);
     csv_cell(s, mst_span_of(mst_when_id(site->when)));
     words_of_letters(r, site->first, site->last, &text);
@@ -183,8 +188,13 @@ static void csv_row(const struct mst_reading *r, const struct mst_site *site, st
     csv_cell(s, (struct mst_span){text.ptr, text.len});
     text.len = 0;
     mst_site_reason(r, site, MST_LANG_AR, &text);
-    mst_string_add_csv(s, text.ptr, text.len);
-    mst_string_adds(s, "\r\n");
+    csv_cell(s, (struct mst_span){text.ptr, text.len});
+    csv_number(s, site->counts ? site->counts_min : 0);
+    csv_yes_no(s, site->heavy);
+    csv_yes_no(s, site->tanwin != 0);
+    csv_yes_no(s, site->both_ways != 0);
+    csv_yes_no(s, site->rawm != 0);
+    mst_string_addf(s, "%s\r\n", site->ishmam ? "yes" : "no");
     s->failed |= text.failed;
     mst_string_free(&text);
 }
@@ -194,7 +204,8 @@ static void lines(const struct mst_reading *r, struct mst_rule_set rules, int cs
     if (csv)
         mst_string_adds(&out->text,
                         "rule,rule_name,rule_name_ar,at,to,trigger,host,counts,counts_max,nasal,"
-                        "complete,grade,when,words,reason,reason_ar\r\n");
+                        "complete,grade,when,words,reason,reason_ar,counts_min,heavy,tanwin,"
+                        "both_ways,rawm,ishmam\r\n");
     for (int32_t n = 0; n < r->site_count; n++) {
         if (!mst_rule_set_has(rules, r->sites[n].rule))
             continue;
