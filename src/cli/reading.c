@@ -17,7 +17,10 @@ static const struct option_row rows[] = {
     {"ishmam", 0, OPTION_FLAG, NULL,
      "stop with ishmām, the lips rounded without sound, where the word allows it", TARGET(ishmam)},
     {"no-basmala", 0, OPTION_FLAG, NULL,
-     "leave out the basmala at the head of a sura (and between suras)", TARGET(options.no_basmala)},
+     "leave out the basmala at the head of a sura; between two suras one who goes on without a "
+     "stop "
+     "reads it all the same",
+     TARGET(options.no_basmala)},
     {"istiadha", 0, OPTION_FLAG, NULL, "begin with the seeking of refuge",
      TARGET(options.istiadha)},
     {"muttasil", 0, OPTION_COUNT, "COUNTS", "joined lengthening: 4 (default) or 5",
