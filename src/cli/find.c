@@ -43,8 +43,9 @@ static const struct option_row rows[] = {
     {"across", 0, OPTION_FLAG, NULL, "examples: across two words", TARGET(across)},
     {"per", 0, OPTION_COUNT, "N", "examples: so many for each member (3)", TARGET(per)},
     {"cuts", 0, OPTION_TEXT, "HOW",
-     "examples: cut only at verse ends (verse), also at signs (sign), between clauses (clause, the "
-     "default), or inside them (loose)",
+     "examples: cut only at verse ends (verse), also at signs (sign), also where going on is "
+     "better "
+     "(go_on), between clauses (clause, the default), or inside them (loose)",
      TARGET(cuts)},
     {"lines", 0, OPTION_TEXT, "MIN-MAX", "passages: how many printed lines, about", TARGET(lines)},
     {"minutes", 0, OPTION_TEXT, "MIN-MAX", "passages: how long at the pace", TARGET(minutes)},
