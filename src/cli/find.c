@@ -226,6 +226,9 @@ static void example_row(const struct mst_example *e, struct out *out)
 
 static void examples_table(const struct mst_examples *found, enum mst_lang lang, struct out *out)
 {
+    int32_t examples = 0;
+    for (int32_t g = 0; g < found->group_count; g++)
+        examples += found->groups[g].count;
     for (int32_t g = 0; g < found->group_count; g++) {
         const struct mst_example_group *group = &found->groups[g];
         out_ink(out, INK_STRONG);
@@ -239,6 +242,14 @@ static void examples_table(const struct mst_examples *found, enum mst_lang lang,
         for (int32_t n = 0; n < group->count; n++)
             example_row(&group->examples[n], out);
         out_more(out);
+    }
+    if (examples == 0) {
+        mst_string_addf(&out->text,
+                        "%sNothing was found. Look in more of the text (--in), allow more words "
+                        "(--words) or freer cuts (--cuts loose), or ask for fewer things at "
+                        "once.\n",
+                        found->group_count ? "\n" : "");
+        return;
     }
     mst_string_adds(&out->text, "\nClarity, other sites, how it begins…ends. Whether the sense "
                                 "bears the cut is the teacher's to judge.\n");
@@ -367,7 +378,10 @@ static enum mst_status examples_run(const struct request *q, struct mst_span rul
 static void passages_table(const struct mst_passage *found, size_t count, struct out *out)
 {
     if (count == 0) {
-        mst_string_adds(&out->text, "No passage of this length here holds the rule.\n");
+        mst_string_adds(&out->text,
+                        "No passage of this length here holds the rule. Look in more of the "
+                        "text (--in), or ask for another length (--words, --lines, "
+                        "--minutes).\n");
         return;
     }
     out_ink(out, INK_QUIET);

@@ -37,6 +37,41 @@ static void absent_members_are_printed(void **state)
     run_free(&r);
 }
 
+/* Where nothing is found that is said, with what to widen. */
+static void nothing_found(void **state)
+{
+    (void)state;
+    static const char *const asked[] = {"examples ikhfa --in 78 --hosts ب",
+                                        "examples ikhfa --in 112", "passages imala --in 78"};
+    for (size_t n = 0; n < sizeof asked / sizeof *asked; n++) {
+        struct run r = run_well("mistara find %s", asked[n]);
+        assert_non_null(strstr(r.out, n < 2 ? "Nothing was found." : "No passage"));
+        assert_non_null(strstr(r.out, "(--in)"));
+        assert_null(strstr(r.out, "Clarity"));
+        run_free(&r);
+    }
+}
+
+/* A passage behind an option needs no quotes, wherever the option stands. */
+static void ranges_without_quotes(void **state)
+{
+    (void)state;
+    static const char *const pairs[][2] = {
+        {"--in juz 30 examples qalqala", "examples qalqala --in 'juz 30'"},
+        {"examples qalqala --in juz 29, juz 30", "examples qalqala --in 'juz 29,juz 30'"},
+        {"--in al-Mulk 1-5 examples qalqala", "examples qalqala --in 67:1-5"},
+        {"examples qalqala --in الملك ١-٥", "examples qalqala --in 67:1-5"},
+        {"--in=juz 30 examples qalqala", "examples qalqala --in 'juz 30'"},
+        {"--in 78 examples qalqala", "examples qalqala --in 78"}};
+    for (size_t n = 0; n < sizeof pairs / sizeof *pairs; n++) {
+        struct run bare = run_well("mistara find %s", pairs[n][0]),
+                   quoted = run_well("mistara find %s", pairs[n][1]);
+        assert_string_equal(bare.out, quoted.out);
+        run_free(&bare);
+        run_free(&quoted);
+    }
+}
+
 static void cover_in_json(void **state)
 {
     (void)state;
@@ -127,6 +162,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(examples_in_three_forms),
         cmocka_unit_test(absent_members_are_printed),
+        cmocka_unit_test(nothing_found),
+        cmocka_unit_test(ranges_without_quotes),
         cmocka_unit_test(cover_in_json),
         cmocka_unit_test(passages_in_three_forms),
         cmocka_unit_test(errors),
