@@ -176,6 +176,10 @@ struct takes_typed {
 MST_MUST_CHECK enum mst_status takes_read(const struct command *self, const char *const *words,
                                           size_t count, struct mst_arena *arena,
                                           struct takes_typed *out, struct mst_error *err);
+/* Where one of several takes is refused: *err says which, unless it does already. Returns status.
+ */
+MST_MUST_CHECK enum mst_status take_refused(const char *path, enum mst_status status,
+                                            struct mst_error *err);
 /* A learned voice by its name on the shelf (data: where that is, or NULL), or by its file. */
 MST_MUST_CHECK enum mst_status voice_called(const char *name, const char *data,
                                             struct mst_voice **out, struct mst_error *err);

@@ -125,11 +125,7 @@ static enum mst_status listen_to_other(struct listening *l, struct heard *heard,
         status = mst_range_parse(l->text, mst_span_of(passage), &same, err);
     if (status == MST_OK)
         status = listen_to(l, heard, same, NULL, err);
-    if (status == MST_MISMATCH || status == MST_BAD_DATA) {
-        struct mst_error why = err ? *err : (struct mst_error){0};
-        return mst_fail(err, status, "%.100s: %.360s", path, why.message);
-    }
-    return status;
+    return take_refused(path, status, err);
 }
 
 static enum mst_status limits_read(const struct request *request, struct mst_measure_limits *out,

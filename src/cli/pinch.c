@@ -114,11 +114,19 @@ static enum mst_status listen(const struct mst_text *text, const char *const *pa
     options.progress = &progress;
     if (status == MST_OK)
         status = mst_hearing_listen(*out, &options, err);
-    if (status == MST_MISMATCH || status == MST_BAD_DATA) {
-        struct mst_error why = err ? *err : (struct mst_error){0};
-        return mst_fail(err, status, "%.100s: %.360s", path[0], why.message);
-    }
-    return status;
+    return take_refused(path[0], status, err);
+}
+
+static enum mst_status two_takes_wanted(const struct takes_typed *typed, const char *next,
+                                        struct mst_error *err)
+{
+    if (typed->take_count == 1 && next)
+        return mst_fail(err, MST_USAGE,
+                        "“mistara pinch” compares two takes; 1 given: “%.60s” is no file that is "
+                        "there and does not end like a recording, such as pinched.mp3",
+                        next);
+    return mst_fail(err, MST_USAGE, "“mistara pinch” compares two takes; %zu given",
+                    typed->take_count);
 }
 
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
@@ -145,9 +153,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     if (status == MST_OK)
         status = takes_read(self, words, word_count, arena, &typed, err);
     if (status == MST_OK && typed.take_count != 2)
-        status = mst_fail(err, MST_USAGE, "“mistara pinch” compares two takes; %zu given",
-                          typed.take_count);
-    if (status == MST_OK && (request.threads < 0 || request.threads > 64))
+        status = two_takes_wanted(&typed, word_count > 2 ? words[1] : NULL, err);
+    if (status == MST_OK && request.threads > 64)
         status = mst_fail(err, MST_USAGE, "--threads takes 1 to 64; “%d” given", request.threads);
     if (status == MST_OK)
         status = lang_chosen(request.lang, &lang, err);

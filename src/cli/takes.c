@@ -34,6 +34,14 @@ enum mst_status takes_read(const struct command *self, const char *const *words,
     return kept ? MST_OK : mst_fail(err, MST_NO_MEMORY, "memory ran out");
 }
 
+enum mst_status take_refused(const char *path, enum mst_status status, struct mst_error *err)
+{
+    struct mst_error why = err ? *err : (struct mst_error){0};
+    if ((status != MST_MISMATCH && status != MST_BAD_DATA) || strstr(why.message, path))
+        return status;
+    return mst_fail(err, status, "%.100s: %.360s", path, why.message);
+}
+
 enum mst_status voice_called(const char *name, const char *data, struct mst_voice **out,
                              struct mst_error *err)
 {
