@@ -8,12 +8,13 @@ struct request {
     int dpi, dark;
 };
 #define TARGET(field) offsetof(struct request, field)
+enum { DPI = 200 };
 
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE", "the file to write: .svg, .pdf or .png", TARGET(file)},
     {"lang", 0, OPTION_TEXT, "both|en|ar", "language of the words (default both)", TARGET(lang)},
     {"dark", 0, OPTION_FLAG, NULL, "light on dark, for .svg and .png", TARGET(dark)},
-    {"dpi", 0, OPTION_NUMBER, "N", "fineness of a .png (default 200)", TARGET(dpi)},
+    {"dpi", 0, OPTION_COUNT, "N", "fineness of a .png (default 200)", TARGET(dpi)},
 };
 static const struct option_group group = {"The card:", rows, sizeof rows / sizeof rows[0]};
 
@@ -21,7 +22,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
                            struct mst_error *err)
 {
     static const char *const langs[] = {"both", "en", "ar", NULL};
-    struct request request = {.dpi = 200};
+    struct request request = {0};
     void *const targets[] = {&request};
     struct mst_arena *arena = mst_arena_new(0);
     struct mst_typeset *typeset = NULL;
@@ -35,8 +36,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = mst_fail(err, MST_USAGE,
                           "say which file to write, for example: mistara card %.*s -o card.pdf",
                           (int)(what.len < 80 ? what.len : 80), what.ptr);
-    if (status == MST_OK && request.dpi < 1)
-        status = mst_fail(err, MST_USAGE, "--dpi takes a number above 0");
+    if (status == MST_OK)
+        status = picture_options(request.file, request.dark, request.dpi, err);
     if (status == MST_OK)
         status = choice_read("lang", request.lang, langs, &labels, err);
     if (status == MST_OK)
@@ -46,7 +47,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     if (status == MST_OK)
         status = mst_card_new(typeset, &card, (enum mst_sheet_labels)labels, arena, &sheet, err);
     if (status == MST_OK)
-        status = mst_sheet_write(sheet, request.file, request.dpi,
+        status = mst_sheet_write(sheet, request.file, request.dpi ? request.dpi : DPI,
                                  request.dark ? MST_THEME_DARK : MST_THEME_LIGHT, err);
     if (status == MST_OK)
         mst_string_addf(&out->text, "%s\n", request.file);

@@ -9,6 +9,7 @@ struct request {
     int slides, examples, full_marks, dpi, dark;
 };
 #define TARGET(field) offsetof(struct request, field)
+enum { DPI = 144 };
 
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE",
@@ -29,7 +30,7 @@ static const struct option_row rows[] = {
     {"font", 0, OPTION_TEXT, "NAME", "amiri (default) or scheherazade", TARGET(font)},
     {"lang", 0, OPTION_TEXT, "both|en|ar", "language of the words (default both)", TARGET(lang)},
     {"dark", 0, OPTION_FLAG, NULL, "light on dark, for .svg and .png", TARGET(dark)},
-    {"dpi", 0, OPTION_NUMBER, "N", "fineness of a .png (default 144)", TARGET(dpi)},
+    {"dpi", 0, OPTION_COUNT, "N", "fineness of a .png (default 144)", TARGET(dpi)},
 };
 static const struct option_group group = {"The handout:", rows, sizeof rows / sizeof rows[0]};
 
@@ -44,8 +45,8 @@ static enum mst_status handout_options(const struct request *r, struct mst_hando
         status = choice_read("font", r->font, fonts, &font, err);
     if (status == MST_OK && r->paper)
         status = mst_page_parse(mst_span_of(r->paper), &h->page, err);
-    if (status == MST_OK && (r->examples < 0 || r->examples > 60 || r->dpi < 1))
-        status = mst_fail(err, MST_USAGE, "--examples takes 0 to 60, --dpi a number above 0");
+    if (status == MST_OK && (r->examples < 0 || r->examples > 60))
+        status = mst_fail(err, MST_USAGE, "--examples takes 0 to 60; “%d” given", r->examples);
     h->labels = (enum mst_sheet_labels)labels;
     h->font = (enum mst_sheet_font)font;
     h->full_marks = r->full_marks;
@@ -82,7 +83,7 @@ static enum mst_status contents(const struct request *r, const struct mst_text *
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
-    struct request request = {.dpi = 144, .examples = 6};
+    struct request request = {.examples = 6};
     struct reading_request how = {0};
     void *const targets[] = {&request, &how};
     struct mst_arena *arena = mst_arena_new(0);
@@ -98,6 +99,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
                           "say what the class reads and which file to write, for example: "
                           "mistara handout ikhfa --passage 67:1-11 -o handout.pdf");
     if (status == MST_OK)
+        status = picture_options(request.file, request.dark, request.dpi, err);
+    if (status == MST_OK)
         status = handout_options(&request, &handout, err);
     if (status == MST_OK)
         status = mst_text_open(NULL, &text, err);
@@ -111,7 +114,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = request.slides ? mst_slides_new(typeset, text, &handout, arena, &sheet, err)
                                 : mst_handout_new(typeset, text, &handout, arena, &sheet, err);
     if (status == MST_OK)
-        status = mst_sheet_write(sheet, request.file, request.dpi,
+        status = mst_sheet_write(sheet, request.file, request.dpi ? request.dpi : DPI,
                                  request.dark ? MST_THEME_DARK : MST_THEME_LIGHT, err);
     if (status == MST_OK)
         mst_string_addf(&out->text, "%s: %d pages\n", request.file, mst_sheet_page_count(sheet));

@@ -1,6 +1,7 @@
 /* sheet.c – `mistara sheet`: the marked page, for paper, screen or a plain reader. */
 #include "cli.h"
 
+#include <limits.h>
 #include <mistara/typeset.h>
 #include <string.h>
 #include <strings.h>
@@ -10,6 +11,7 @@ struct request {
     int stage, fade, size, dpi, translit, no_stops, dark;
 };
 #define TARGET(field) offsetof(struct request, field)
+enum { DPI = 200, NO_STAGE = INT_MIN };
 
 static const struct option_row rows[] = {
     {"output", 'o', OPTION_TEXT, "FILE",
@@ -32,7 +34,7 @@ static const struct option_row rows[] = {
     {"stages", 0, OPTION_TEXT, "N,…",
      "a stage for each line, such as 0,0,1,2; the last one goes on", TARGET(fade_list)},
     {"paper", 0, OPTION_TEXT, "NAME", "a4 (default), letter or slide (16:9)", TARGET(paper)},
-    {"size", 0, OPTION_NUMBER, "POINTS", "size of the type (default: the paper's own)",
+    {"size", 0, OPTION_COUNT, "POINTS", "size of the type (default: the paper's own)",
      TARGET(size)},
     {"font", 0, OPTION_TEXT, "NAME", "amiri (default) or scheherazade, plainer, for beginners",
      TARGET(font)},
@@ -45,7 +47,7 @@ static const struct option_row rows[] = {
     {"no-stops", 0, OPTION_FLAG, NULL, "leave out the signs for pausing and stopping",
      TARGET(no_stops)},
     {"dark", 0, OPTION_FLAG, NULL, "light on dark, for .svg and .png", TARGET(dark)},
-    {"dpi", 0, OPTION_NUMBER, "N", "fineness of a .png (default 200)", TARGET(dpi)},
+    {"dpi", 0, OPTION_COUNT, "N", "fineness of a .png (default 200)", TARGET(dpi)},
 };
 static const struct option_group group = {"The sheet:", rows, sizeof rows / sizeof rows[0]};
 
@@ -92,10 +94,12 @@ static enum mst_status sheet_options(const struct request *request, struct mst_a
         status = mst_page_parse(mst_span_of(request->paper), &sheet->page, err);
     if (status == MST_OK)
         status = line_stages(request->fade_list, arena, sheet, err);
-    if (status == MST_OK && (request->stage < 0 || request->stage >= MST_FADE_STAGES))
+    int staged = request->stage != NO_STAGE;
+    if (status == MST_OK && staged && (request->stage < 0 || request->stage >= MST_FADE_STAGES))
         status = mst_fail(err, MST_USAGE, "--stage takes 0 to 4; “%d” given", request->stage);
-    if (status == MST_OK && (request->size < 0 || request->dpi < 1))
-        status = mst_fail(err, MST_USAGE, "--size and --dpi take numbers above 0");
+    if (status == MST_OK && staged + request->fade + (request->fade_list != NULL) > 1)
+        status = mst_fail(err, MST_USAGE,
+                          "--stage, --fade and --stages each say how the marks fade; choose one");
     if (status == MST_OK && request->translit && request->gloss)
         status = mst_fail(err, MST_USAGE, "--translit and --gloss share one line; choose one");
     if (status != MST_OK)
@@ -104,7 +108,7 @@ static enum mst_status sheet_options(const struct request *request, struct mst_a
     sheet->font = (enum mst_sheet_font)font;
     sheet->labels = (enum mst_sheet_labels)labels;
     sheet->key = (enum mst_sheet_key)key;
-    sheet->stage = (enum mst_fade)request->stage;
+    sheet->stage = !staged ? MST_FADE_NAMES : (enum mst_fade)request->stage;
     sheet->fade_evenly = request->fade;
     sheet->type_size = request->size;
     sheet->no_stops = request->no_stops;
@@ -134,7 +138,7 @@ static void say_written(const char *file, int pages, struct mst_string *s)
 static enum mst_status run(const struct command *self, int argc, char **argv, struct out *out,
                            struct mst_error *err)
 {
-    struct request request = {.dpi = 200};
+    struct request request = {.stage = NO_STAGE};
     struct reading_request how = {0};
     void *const targets[] = {&request, &how};
     struct mst_arena *arena = mst_arena_new(0);
@@ -151,6 +155,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
                           "say which file to write, for example: mistara sheet %.*s -o sheet.pdf",
                           (int)(passage.len < 80 ? passage.len : 80), passage.ptr);
     if (status == MST_OK)
+        status = picture_options(request.file, request.dark, request.dpi, err);
+    if (status == MST_OK)
         status = sheet_options(&request, arena, &options, err);
     if (status == MST_OK)
         status = mst_text_open(NULL, &text, err);
@@ -161,7 +167,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     if (status == MST_OK)
         status = mst_sheet_new(typeset, reading, &options, arena, &sheet, err);
     if (status == MST_OK)
-        status = mst_sheet_write(sheet, request.file, request.dpi,
+        status = mst_sheet_write(sheet, request.file, request.dpi ? request.dpi : DPI,
                                  request.dark ? MST_THEME_DARK : MST_THEME_LIGHT, err);
     if (status == MST_OK)
         say_written(request.file, mst_sheet_page_count(sheet), &out->text);
