@@ -81,6 +81,13 @@ enum mst_status reading_options(const struct reading_request *request, const str
     if (!request->stops)
         return MST_OK;
     struct mst_error why = {0};
+    struct mst_span stop;
+    struct mst_addr at;
+    for (size_t next = 0; mst_list_next(mst_span_of(request->stops), &next, &stop);)
+        if (mst_addr_parse(text, stop, &at, &why) == MST_OK && at.letter)
+            return mst_fail(err, MST_USAGE,
+                            "--stops takes words such as 67:1:3; “%.*s” names a letter",
+                            (int)(stop.len < 60 ? stop.len : 60), stop.ptr);
     enum mst_status status = mst_stops_parse(text, mst_span_of(request->stops), arena, out, &why);
     if (status == MST_OK)
         return MST_OK;

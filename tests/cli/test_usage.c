@@ -40,6 +40,37 @@ static void options(void **state)
     run_fails(2, "--stages takes stages 0 to 4", "mistara sheet 67:1 -o a.pdf --stages 0,,1");
     run_fails(2, "--stages takes stages 0 to 4", "mistara sheet 67:1 -o a.pdf --stages 0,5");
     run_fails(2, "--limit takes a number from 1", "mistara text layers --limit 0");
+    run_fails(2, "--size takes a number from 1", "mistara sheet 67:1 -o a.pdf --size 0");
+    run_fails(2, "--arid takes a number from 1", "mistara sites 67:1 --arid 0");
+    run_fails(2, "--count takes a number from 1", "mistara ask ikhfa --count 0");
+    run_fails(2, "--class-limit takes a number from 1", "mistara listen a.mp3 67 --class-limit 0");
+    run_fails(2, "--threads takes a number from 1", "mistara listen a.mp3 67 --threads 0");
+    run_fails(2, "--stage, --fade and --stages", "mistara sheet 67:1 -o a.pdf --stage 0 --fade");
+    run_fails(2, "--stage takes 0 to 4; “-1” given", "mistara sheet 67:1 -o a.pdf --stage -1");
+    run_fails(2, "--dark goes with .svg and .png", "mistara sheet 67:1 -o a.pdf --dark");
+    run_fails(2, "--dpi goes with .png", "mistara card ق -o a.svg --dpi 72");
+    run_fails(2, "“67:1:2:3” names a letter", "mistara sites 67:1 --stops 67:1:1,67:1:2:3");
+    run_fails(2, "--answer takes verse or breath; “word” given",
+              "mistara film take.mp3 112 -o a.wav --answer word");
+    run_fails(2, "--stage takes 0, 1, 2, 3, 4 or fade",
+              "mistara film take.mp3 112 -o a.mp4 --stage 5");
+    run_fails(2, "“b” is no file that is there", "mistara pinch a b 67:1");
+}
+
+/* What a teacher wants printed is printed, or refused: never left out without a word. */
+static void words_to_print(void **state)
+{
+    (void)state;
+    run_fails(2, "--title cannot be printed: its bytes are not UTF-8",
+              "mistara sheet 67:1 -o a.pdf --title \"$(printf 'a\\377')\"");
+    run_fails(2, "--class cannot be printed",
+              "mistara handout ikhfa --passage 112 -o a.pdf --class \"$(printf '\\303')\"");
+    run_fails(2, "--title has room for 200 letters; 3000 given",
+              "mistara sheet 67:1 -o a.pdf --title \"$(head -c 3000 /dev/zero | tr '\\0' x)\"");
+    assert_false(file_exists("a.pdf"));
+    struct run r = run_well("mistara sheet 67:1 -o a.txt --title "
+                            "\"$(head -c 200 /dev/zero | tr '\\0' x)\" && grep xxx a.txt");
+    run_free(&r);
 }
 
 /* What is missing is asked for with an example that works. */
@@ -134,9 +165,10 @@ static void examples_of_help(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(commands),         cmocka_unit_test(options),  cmocka_unit_test(missing),
-        cmocka_unit_test(places),           cmocka_unit_test(readings), cmocka_unit_test(help),
-        cmocka_unit_test(examples_of_help),
+        cmocka_unit_test(commands), cmocka_unit_test(options),
+        cmocka_unit_test(missing),  cmocka_unit_test(words_to_print),
+        cmocka_unit_test(places),   cmocka_unit_test(readings),
+        cmocka_unit_test(help),     cmocka_unit_test(examples_of_help),
     };
     return cmocka_run_group_tests(tests, folder_make, folder_remove);
 }
