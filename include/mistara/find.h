@@ -43,8 +43,11 @@ enum mst_member_kind {
 struct mst_member {
     uint8_t kind, rule, letter, phone;
 };
-/* "hiding before kāf", "echo of dāl", "joined lengthening of aa", "kāf". */
+/* "hiding with kāf", "echo of dāl", "joined lengthening: alif", "kāf". */
 void mst_member_name(struct mst_member member, enum mst_lang lang, struct mst_string *out);
+/* The sound of a MST_MEMBER_SOUND: "alif", "soft yāʾ"; its phonetic sign where no letter is held.
+ */
+const char *mst_member_sound(struct mst_member member, enum mst_lang lang);
 
 /* --- asking ------------------------------------------------------------------ */
 

@@ -75,6 +75,26 @@ static const char *letter_name(uint8_t letter, enum mst_lang lang)
     return lang == MST_LANG_AR ? a->name_ar : a->name_en;
 }
 
+/* What is held, as a teacher calls it; a wāw or yāʾ that is lengthened without being long is the
+ * soft one. Sounds that no letter has to itself keep their sign. */
+static const struct {
+    uint8_t phone;
+    const char *en, *ar;
+} held[] = {{MST_PHONE_AA, "alif", "الألف"},
+            {MST_PHONE_II, "long yāʾ", "الياء المدية"},
+            {MST_PHONE_UU, "long wāw", "الواو المدية"},
+            {MST_PHONE_EE, "inclined alif", "الألف الممالة"},
+            {MST_PHONE_YA, "soft yāʾ", "الياء اللينة"},
+            {MST_PHONE_WAW, "soft wāw", "الواو اللينة"}};
+
+const char *mst_member_sound(struct mst_member m, enum mst_lang lang)
+{
+    for (size_t n = 0; n < sizeof held / sizeof *held; n++)
+        if (held[n].phone == m.phone && mst_rule_family(m.rule) == MST_FAMILY_LENGTH)
+            return lang == MST_LANG_AR ? held[n].ar : held[n].en;
+    return mst_phone_ipa(m.phone);
+}
+
 void mst_member_name(struct mst_member m, enum mst_lang lang, struct mst_string *out)
 {
     int ar = lang == MST_LANG_AR;
@@ -91,7 +111,7 @@ void mst_member_name(struct mst_member m, enum mst_lang lang, struct mst_string 
                         letter_name(m.letter, lang));
         return;
     case MST_MEMBER_SOUND:
-        mst_string_addf(out, "%s: %s", mst_rule_name(m.rule, lang), mst_phone_ipa(m.phone));
+        mst_string_addf(out, "%s: %s", mst_rule_name(m.rule, lang), mst_member_sound(m, lang));
         return;
     case MST_MEMBER_LETTER:
         mst_string_adds(out, letter_name(m.letter, lang));

@@ -66,7 +66,7 @@ static void members_add(const struct mst_examples *found, int rule, enum mst_lan
                                    : (lang == MST_LANG_AR ? " الحروف: " : " Letters: "));
         else
             mst_string_adds(s, comma);
-        mst_string_adds(s, m.kind == MST_MEMBER_SOUND ? mst_phone_ipa(m.phone)
+        mst_string_adds(s, m.kind == MST_MEMBER_SOUND ? mst_member_sound(m, lang)
                            : lang == MST_LANG_AR      ? letter->name_ar
                                                       : letter->name_en);
     }
