@@ -80,6 +80,8 @@ struct mst_sheet_options {
     struct mst_span gloss; /* code of a translation set under each verse: "translit", "en" */
     enum mst_sheet_labels labels;
     enum mst_sheet_key key;
+    int pages_before; /* where the sheet is a part of something: its page numbers go on from there
+                       */
 };
 
 /* Everything that is not plain from the letters: without clear letters, the article's lām, natural

@@ -186,6 +186,7 @@ int page_foot_draw(struct mst_sheet *sheet, struct scene *s, int number)
     struct mst_line deferral[2], page;
     int deferrals = deferral_labels(sheet, deferral);
     char digits[24], western[12];
+    number += sheet->options.pages_before;
     struct mst_span text = arabic_number(number, digits);
     if (!sheet_has_language(sheet, MST_LANG_AR)) {
         snprintf(western, sizeof western, "%d", number);

@@ -18,6 +18,12 @@ examine() { # file, page size as pdfinfo says it
 
 "$mistara" handout ikhfa,qalqala --range 78-80 --passage 67:1-5 -o "$dir/a4.pdf"
 examine "$dir/a4.pdf" '595.* x 841'
+# every page has its number at the foot, from the first to the last
+pages=$(pdfinfo "$dir/a4.pdf" | awk '/^Pages:/ { print $2 }')
+"$mistara" handout ikhfa,qalqala --range 78-80 --passage 67:1-5 --lang en -o "$dir/en.pdf"
+for page in $(seq "$pages"); do
+    pdftotext -f "$page" -l "$page" "$dir/en.pdf" - | sed 's/[^0-9]//g' | grep -qx "$page" || { echo "page $page has no number"; exit 1; }
+done
 "$mistara" handout ikhfa --range 78-80 --passage 78:1-16 --paper letter --lang ar -o "$dir/letter.pdf"
 examine "$dir/letter.pdf" '612 x 792'
 "$mistara" handout qalqala --range 112 --passage 112 --slides -o "$dir/slides.pdf"

@@ -8,26 +8,26 @@ static const char *const write_title[] = {"Write down the places you found, and 
 static enum mst_status first_page(struct setting *s)
 {
     const struct mst_handout *h = s->handout;
-    mst_leaves_turn(s->leaves);
+    page_turn(s);
     double y = words_both(s, title_of(s, MST_LANG_EN), title_of(s, MST_LANG_AR), MST_WORDS_BOLD,
                           s->size * 2, s->page.top);
     y = class_line(s, h->class_line, y);
     mst_leaf_line(s->leaves, setting_left(s), y + 4, setting_left(s) + setting_width(s), y + 4);
     y = explanation(s, y + s->size * 1.4);
-    mouths(s, 0, mouths_count(s), y, s->page.height - s->page.bottom - y);
+    mouths(s, 0, mouths_count(s), y, setting_bottom(s) - y);
     return MST_OK;
 }
 
 static double examples_head(struct setting *s)
 {
-    mst_leaves_turn(s->leaves);
+    page_turn(s);
     return heading(s, mst_span_of(examples_title[0]), mst_span_of(examples_title[1]), s->page.top);
 }
 
 static enum mst_status examples(struct setting *s, struct mst_error *err)
 {
     const struct mst_handout *h = s->handout;
-    double room = s->page.height - s->page.bottom, y = room + 1;
+    double room = setting_bottom(s), y = room + 1;
     for (size_t i = 0; i < h->example_count; i++) {
         struct example e;
         enum mst_status status =
@@ -54,9 +54,9 @@ static enum mst_status examples(struct setting *s, struct mst_error *err)
 
 static void space_to_write(struct setting *s)
 {
-    mst_leaves_turn(s->leaves);
+    page_turn(s);
     double y = heading(s, mst_span_of(write_title[0]), mst_span_of(write_title[1]), s->page.top);
-    for (y += 26; y < s->page.height - s->page.bottom; y += 26)
+    for (y += 26; y < setting_bottom(s); y += 26)
         mst_leaf_line(s->leaves, setting_left(s), y, setting_left(s) + setting_width(s), y);
 }
 

@@ -1,6 +1,7 @@
 /* Pieces of a lesson's pages: words, mouths, examples, the passage. */
 #include "parts.h"
 
+#include <stdio.h>
 #include <string.h>
 
 double setting_left(const struct setting *s)
@@ -11,6 +12,33 @@ double setting_left(const struct setting *s)
 double setting_width(const struct setting *s)
 {
     return s->page.width - s->page.left - s->page.right;
+}
+
+/* Page numbers stand where a sheet has them (page_foot_draw of the sheets). */
+static const double NUMBER_ROOM = 2.2, NUMBER_SIZE = 1.05, NUMBER_RISE = 0.175;
+
+double setting_bottom(const struct setting *s)
+{
+    return s->page.height - s->page.bottom - NUMBER_ROOM * s->page.label_size;
+}
+
+void page_turn(struct setting *s)
+{
+    struct mst_string number = {0};
+    char digits[12];
+    mst_leaves_turn(s->leaves);
+    snprintf(digits, sizeof digits, "%d", mst_leaves_count(s->leaves));
+    for (const char *d = digits; *d; d++)
+        mst_string_add_cp(&number, s->ar ? 0x660u + (uint32_t)(*d - '0') : (uint32_t)*d);
+    double size = NUMBER_SIZE * s->page.label_size,
+           baseline = s->page.height - s->page.bottom - NUMBER_RISE * s->page.label_size;
+    struct mst_words words = {.text = text_kept(s->arena, &number, &s->failed),
+                              .align = MST_WORDS_CENTRE,
+                              .size = size,
+                              .leading = 1,
+                              .y = baseline - 0.58 * size,
+                              .width = s->page.width};
+    mst_leaf_words(s->leaves, &words);
 }
 
 enum mst_status setting_open(struct setting *s, struct mst_error *err)
@@ -286,7 +314,8 @@ enum mst_status passage_append(struct setting *s, enum passage_as as, struct mst
                                         .title = title,
                                         .class_line = h->class_line,
                                         .labels = h->labels,
-                                        .key = MST_KEY_NONE};
+                                        .key = MST_KEY_NONE,
+                                        .pages_before = mst_leaves_count(s->leaves)};
     if (as == PASSAGE_KEY) {
         options.key = MST_KEY_PAGE;
         options.stage = MST_FADE_NAMES;

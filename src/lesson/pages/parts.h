@@ -20,6 +20,9 @@ struct setting {
 
 double setting_left(const struct setting *s);
 double setting_width(const struct setting *s);
+/* A new page with its number at the foot, and where what stands over the number ends. */
+void page_turn(struct setting *s);
+double setting_bottom(const struct setting *s);
 /* Both languages side by side (or the one there is); returns where the longer one ends. */
 double words_both(struct setting *s, struct mst_span en, struct mst_span ar,
                   enum mst_words_style style, double size, double y);
