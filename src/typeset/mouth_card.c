@@ -290,7 +290,8 @@ static void head(struct layout *l)
     if (l->ar)
         set(l->leaves, words_of(l, MST_LANG_AR, mst_card_title), MST_LANG_AR, MST_WORDS_BOLD, 20,
             p->left, p->top, width);
-    mst_leaf_line(l->leaves, p->left, p->top + 37, p->width - p->right, p->top + 37);
+    /* clear of the tails of jīm and its like */
+    mst_leaf_line(l->leaves, p->left, p->top + 41, p->width - p->right, p->top + 41);
 }
 
 static void foot(struct layout *l)
@@ -354,7 +355,7 @@ static double words(struct layout *l, double x, double y, double width, int side
 static void body(struct layout *l, const struct mst_figure *figures, int count)
 {
     const struct mst_page_geometry *p = &l->page;
-    const double width = p->width - p->left - p->right, top = p->top + 45, captions = 34;
+    const double width = p->width - p->left - p->right, top = p->top + 48, captions = 34;
     const double bottom = p->height - p->bottom - 36;
     if (count == 1) {
         mst_leaf_figure(l->leaves, &figures[0], p->left, top, 222);
