@@ -13,7 +13,6 @@
     X(SURA, "Sura", "سورة")                                                                        \
     X(VERSES, "verses", "الآيات")                                                                  \
     X(VERSE, "verse", "الآية")                                                                     \
-    X(PLACES, "places", "مواضع")                                                                   \
     X(SHEET, "Sheet for recitation", "ورقة تلاوة")
 
 enum phrase {

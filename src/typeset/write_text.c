@@ -9,6 +9,24 @@ static void add_phrase(struct mst_string *out, enum phrase which, enum mst_lang 
     mst_string_add(out, text.ptr, text.len);
 }
 
+/* Arabic numbers of things: a word for one and one for two, the plural from three to ten, the
+ * singular in the accusative up to ninety-nine, after hundreds in the genitive. */
+static void add_places(struct mst_string *out, int count, enum mst_lang lang)
+{
+    int rest = count % 100;
+    if (lang != MST_LANG_AR)
+        mst_string_addf(out, "%d %s", count, count == 1 ? "place" : "places");
+    else if (count == 1)
+        mst_string_adds(out, "موضع واحد");
+    else if (count == 2)
+        mst_string_adds(out, "موضعان");
+    else
+        mst_string_addf(out, "%d %s", count,
+                        rest >= 3 && rest <= 10 ? "مواضع"
+                        : rest > 10             ? "موضعا"
+                                                : "موضع");
+}
+
 static void add_scripture(const struct mst_sheet *sheet, const struct line *line,
                           struct mst_string *out)
 {
@@ -34,8 +52,8 @@ static void add_marks(const struct mst_sheet *sheet, const struct line *line, en
 {
     char at[48];
     if (line->stage == MST_FADE_COUNT) {
-        mst_string_addf(out, "  • %d ", line->places);
-        add_phrase(out, PHRASE_PLACES, lang);
+        mst_string_adds(out, "  • ");
+        add_places(out, line->places, lang);
         mst_string_adds(out, "\n");
         return;
     }

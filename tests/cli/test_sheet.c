@@ -69,6 +69,13 @@ static void words(void **state)
     assert_non_null(strstr(all, "fāʾ"));
     assert_null(strstr(all, "rāʾ")); /* only the rule asked for */
     free(all);
+    /* two of a thing have a word of their own in Arabic */
+    r = run_well("mistara sheet 67:1-3 --stage 3 --lang ar -o two.txt");
+    run_free(&r);
+    all = file_read("two.txt", NULL);
+    assert_non_null(strstr(all, "• موضعان\n"));
+    assert_non_null(strstr(all, "• 4 مواضع\n"));
+    free(all);
 }
 
 /* The same places in the stages that show them where they are, none in those that do not. */
