@@ -16,7 +16,9 @@ static const struct option_row rows[] = {
     {"range", 0, OPTION_PASSAGE, "RANGE,…",
      "verses from here: 78-80, juz 30, … (default: the whole text)", TARGET(range)},
     {"kinds", 0, OPTION_TEXT, "KIND,…",
-     "mark, name, count, without, both, find, order (default: all, in turn)", TARGET(kinds)},
+     "mark, name, count, without, both, find, order (default: all, in turn; with --lang ar all but "
+     "find, which quotes an English translation)",
+     TARGET(kinds)},
     {"count", 0, OPTION_COUNT, "N", "so many questions (10)", TARGET(count)},
     {"seed", 0, OPTION_TEXT, "N", "the same number gives the same questions again (1)",
      TARGET(seed)},
@@ -244,7 +246,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
     struct mst_ask_query query = {.scope = {.options = &options}, .absent = &absent};
     struct mst_question *list;
     struct mst_span words;
-    enum mst_lang lang;
+    enum mst_lang lang = MST_LANG_EN;
     size_t count;
 
     enum mst_status status = options_read(self, argc, argv, targets, arena, &words, err);
@@ -256,6 +258,8 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = reading_options(&how, text, arena, &options, err);
     if (status == MST_OK)
         status = query_read(&request, words, text, arena, &query, err);
+    if (lang == MST_LANG_AR && !request.kinds) /* that kind quotes an English translation */
+        query.kinds = ((1u << MST_ASK_COUNT_OF_KINDS) - 1) & ~(1u << MST_ASK_FIND);
     if (status == MST_OK)
         status = mst_ask(text, &query, arena, &list, &count, err);
     if (status == MST_OK)

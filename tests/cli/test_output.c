@@ -149,6 +149,19 @@ static void narrow(void **state)
     free(shown);
 }
 
+/* Asked in Arabic, nothing has to be read in English, unless it is asked for. */
+static void questions_in_arabic(void **state)
+{
+    (void)state;
+    static const char line[] = "mistara ask ikhfa,qalqala --range 78 --count 14 --lang ar";
+    struct run r = run_well("%s", line);
+    assert_null(strstr(r.out, "“"));
+    run_free(&r);
+    r = run_well("%s --kinds find", line);
+    assert_non_null(strstr(r.out, "“"));
+    run_free(&r);
+}
+
 /* What a teacher may have edited is not written over unasked; what is made again is. */
 static void edited(void **state)
 {
@@ -166,8 +179,13 @@ static void edited(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(disk_full), cmocka_unit_test(stdout_closed), cmocka_unit_test(pipe_closed),
-        cmocka_unit_test(colour),    cmocka_unit_test(isolates),      cmocka_unit_test(narrow),
+        cmocka_unit_test(disk_full),
+        cmocka_unit_test(stdout_closed),
+        cmocka_unit_test(pipe_closed),
+        cmocka_unit_test(colour),
+        cmocka_unit_test(isolates),
+        cmocka_unit_test(narrow),
+        cmocka_unit_test(questions_in_arabic),
         cmocka_unit_test(edited),
     };
     return cmocka_run_group_tests(tests, folder_make, folder_remove);
