@@ -51,6 +51,11 @@ static void draft_of_every_rule(void **state)
             fail_msg("%s: %s", mst_rule_id((enum mst_rule)rule), err.message);
         assert_int_equal(l.passage_count, 1);
         assert_true(l.question_count == MST_ASK_COUNT_OF_KINDS && *l.title && *l.explain_ar);
+        /* told to a class, not to phoneticians */
+        assert_null(strstr(l.explain_en, "ː"));
+        assert_null(strstr(l.explain_ar, "ː"));
+        for (int32_t n = 0; n < l.example_count; n++)
+            assert_null(strstr(l.examples[n].note, "ː"));
         drafts++;
         draft_holds(&l);
     }
