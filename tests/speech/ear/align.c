@@ -191,6 +191,38 @@ static void repeats_and_gaps_are_seen(void **state)
     clear_scene(&s);
 }
 
+/* A verse of sixteen words is said twice in the very take that the voice is learned from. */
+static void a_verse_said_twice_is_heard_twice(void **state)
+{
+    (void)state;
+    enum { LONG_VERSE = 16 };
+    struct scene s;
+    struct mst_error err;
+    struct ear_search how = {.beam = EAR_BEAM, .extras = 1, .loose_ends = 1, .threads = 2};
+    int counts[WORDS];
+    memset(&s, 0, sizeof s);
+    s.script = synth_script(WORDS, LONG_VERSE, 2);
+    s.said.seed = 31;
+    synth_pause(&s.said, 300);
+    for (int w = 0, again = 0; w < WORDS; w++) {
+        synth_say(&s.said, s.script, w, 1);
+        if (w % LONG_VERSE == LONG_VERSE - 1 || w == WORDS - 1)
+            synth_pause(&s.said, 600);
+        if (w == 2 * LONG_VERSE - 1 && !again++)
+            w = LONG_VERSE - 1;
+    }
+    s.features = synth_features(&s.said);
+    assert_non_null(s.features);
+    assert_int_equal(ear_graph_make(&s.graph, s.script, &err), MST_OK);
+    s.path = malloc(s.features->frame_count * sizeof *s.path);
+    train(&s, 2);
+    assert_int_equal(search(&s, s.features, &how, s.path), MST_OK);
+    count_words(&s, s.features, s.path, counts);
+    for (int w = 0; w < WORDS; w++)
+        assert_int_equal(counts[w], w / LONG_VERSE == 1 ? 2 : 1);
+    clear_scene(&s);
+}
+
 /* Inside a verse nobody stops for less than a breath; at a verse's end, where files are cut, a
  * pause may be shorter. Frames are states that a path cannot pass over. */
 static void a_stop_inside_a_verse_takes_a_breath(void **state)
@@ -292,6 +324,7 @@ int main(void)
     const struct CMUnitTest tests[] = {cmocka_unit_test(edges_are_found),
                                        cmocka_unit_test(threads_do_not_matter),
                                        cmocka_unit_test(repeats_and_gaps_are_seen),
+                                       cmocka_unit_test(a_verse_said_twice_is_heard_twice),
                                        cmocka_unit_test(a_stop_inside_a_verse_takes_a_breath),
                                        cmocka_unit_test(pins_are_obeyed),
                                        cmocka_unit_test(what_is_never_held_lasts_no_second),
