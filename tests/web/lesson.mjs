@@ -138,6 +138,43 @@ try {
   await kept((now) => now.includes("title: Hiding at home"), "and saved when the desk is back");
   await saved();
 
+  // A question that fails once says so, and is asked again; only what is not there is gone.
+  const busy = (route) => route.fulfill({ status: 503, json: { error: { code: "busy", message: "the desk has more to do than fits; try again", message_ar: "" } } });
+  await page.route(`**/api/lessons/${id}`, busy);
+  await page.reload();
+  await page.getByRole("alert").getByText("more to do than fits").waitFor();
+  equal(await page.getByText("not here any more").count(), 0, "a desk that is busy has not lost the lesson");
+  await page.unroute(`**/api/lessons/${id}`, busy);
+  await page.getByRole("button", { name: "Try again" }).click();
+  await page.waitForSelector(".examples > li");
+
+  // Deleted elsewhere while it is edited: said once, nothing sent any more, and what was written becomes another lesson.
+  const whole = await text(), ours = id;
+  const doomed = (await ask(desk, "POST", "/api/lessons", { body: { text: whole } })).json.id;
+  let sent = 0;
+  page.on("request", (request) => { if (request.method() === "PUT" && request.url().endsWith(doomed)) sent++; });
+  await page.goto(`${origin}/lessons/${doomed}`);
+  await page.waitForSelector(".examples > li");
+  equal((await ask(desk, "DELETE", `/api/lessons/${doomed}`)).status, 204, "deleted elsewhere");
+  await title.fill("Written too late");
+  await page.getByRole("alert").getByText("deleted elsewhere").waitFor();
+  equal(await page.getByText("cannot be reached").count(), 0, "the desk is there");
+  await title.fill("Written later still");
+  await page.reload();
+  await page.getByRole("alert").getByText("deleted elsewhere").waitFor();
+  equal(await title.inputValue(), "Written later still", "what was written is found again");
+  await page.getByRole("button", { name: "Save it as a new lesson" }).click();
+  await page.waitForURL((at) => /lessons\/[a-z0-9]{16}$/.test(at.pathname) && !at.pathname.endsWith(doomed));
+  id = page.url().split("/").pop();
+  equal(await text(), whole.replace(/^title: .*$/m, "title: Written later still"), "all of it is in the new lesson");
+  equal(sent, 1, "what is gone is told nothing more");
+  equal((await ask(desk, "DELETE", `/api/lessons/${id}`)).status, 204, "and goes again");
+  await page.goto(`${origin}/lessons/${doomed}`);
+  await page.getByText("This lesson is not here any more.").waitFor();
+  id = ours;
+  await page.goto(`${origin}/lessons/${id}`);
+  await page.waitForSelector(".sheet-page img");
+
   // What is made of it.
   for (const part of ["slides", "questions"]) await page.getByRole("checkbox", { name: part, exact: true }).uncheck();
   check(await page.getByRole("checkbox", { name: "film" }).isDisabled(), "no film without a take");

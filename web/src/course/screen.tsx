@@ -36,7 +36,9 @@ export function CourseScreen() {
     .map((line) => `${line} ${there.get(/^\s*file\s*:\s*([a-z0-9]{16})\.lesson/.exec(line)?.[1] ?? "") ?? ""}`).join("\n");
   const plan = usePlan(key);
 
-  if (text === null) return <div class="course"><h1>{t("course")}</h1><p role="status">{editor.trouble || t("waiting")}</p></div>;
+  if (text === null) return <div class="course"><h1>{t("course")}</h1>
+    {editor.trouble ? <p class="trouble" role="alert">{editor.trouble} <button type="button" class="quiet" onClick={editor.load}>{t("try_again")}</button></p>
+      : <p role="status">{t("waiting")}</p>}</div>;
   if (!text.trim()) return <div class="course">
     <h1>{t("course")}</h1>
     <p class="lead">{t("course_lead")}</p>

@@ -5,15 +5,19 @@ import { get, Refusal, send } from "../api";
 
 export interface Problem { line: number | null; advice: boolean; message: string; message_ar: string }
 export interface Kept { id: string; title: string; text: string; revision: number; problems: Problem[] }
-export type SaveState = "saved" | "saving" | "waiting" | "conflict" | "offline";
+// gone: deleted elsewhere, while what was written here stands; refused: not to be kept as it stands.
+export type SaveState = "saved" | "saving" | "waiting" | "conflict" | "offline" | "gone" | "refused";
 export interface Editor {
   text: string | null; kept: Kept | null; state: SaveState; trouble: string; problems: Problem[];
+  load: () => void; // once more, when it could not be read
   edit: (change: (text: string) => string, what?: string) => void;
   undo: () => void; redo: () => void; canUndo: boolean; canRedo: boolean;
   keepMine: () => void; takeTheirs: () => void; save: () => Promise<void>;
+  dropSpare: () => void; // what was written here is kept elsewhere now
 }
 
-const pause_ms = 500;
+const pause_ms = 500, again_ms = 4000;
+const status = (error: Error) => error instanceof Refusal ? error.status : 0;
 interface Spare { text: string; revision: number }
 function spareOf(path: string): Spare | null {
   try { return JSON.parse(localStorage.getItem(`unsaved ${path}`) ?? "null") as Spare | null; } catch { return null; }
@@ -33,18 +37,20 @@ export function useEditor(path: string): Editor {
   const [trouble, setTrouble] = useState("");
   const [steps, setSteps] = useState({ undo: 0, redo: 0 });
   const now = useRef({ text: null as string | null, kept: null as Kept | null, saving: null as Promise<void> | null,
-    timer: 0, past: [] as string[], future: [] as string[], what: "", alive: true, conflict: false });
+    timer: 0, past: [] as string[], future: [] as string[], what: "", alive: true, conflict: false, gone: false });
   const count = () => setSteps({ undo: now.current.past.length, redo: now.current.future.length });
   const fail = (error: Error) => setTrouble(error.message);
 
   const arrive = (found: Kept) => { now.current.kept = found; if (now.current.alive) setKept(found); };
   const show = (next: string) => { now.current.text = next; if (now.current.alive) setText(next); };
 
+  const leave = () => { now.current.gone = true; if (now.current.alive) setState("gone"); };
+
   const save = useCallback(async (): Promise<void> => {
     const here = now.current;
     clearTimeout(here.timer);
     if (here.saving) await here.saving;
-    if (here.text === null || !here.kept || here.conflict || here.text === here.kept.text) return;
+    if (here.text === null || !here.kept || here.conflict || here.gone || here.text === here.kept.text) return;
     const sent = here.text;
     const tell = (next: SaveState) => { if (here.alive) setState(next); };
     tell("saving");
@@ -55,10 +61,14 @@ export function useEditor(path: string): Editor {
       tell(here.text === sent ? "saved" : "waiting");
       if (here.alive) setTrouble("");
     }, (error: Error) => {
-      if (error instanceof Refusal && error.status === 409) { here.conflict = true; tell("conflict"); return; }
-      tell("offline");
+      const why = status(error);
+      if (why === 409) { here.conflict = true; tell("conflict"); return; }
+      if (why === 404) { leave(); return; }
+      // Trying again helps where the desk is away or has too much to do, and nowhere else.
+      const later = !why || why === 429 || why >= 500;
+      tell(later ? "offline" : "refused");
       if (here.alive) fail(error);
-      here.timer = window.setTimeout(() => void save(), 4000);
+      if (later) here.timer = window.setTimeout(() => void save(), again_ms);
     }).finally(() => { here.saving = null; });
     await here.saving;
   }, [path]);
@@ -66,9 +76,8 @@ export function useEditor(path: string): Editor {
   const put = (next: string) => {
     const here = now.current;
     show(next);
-    if (!here.kept) return;
-    setSpare(path, { text: next, revision: here.kept.revision });
-    if (here.conflict) return;
+    if (here.kept || here.gone) setSpare(path, { text: next, revision: here.kept?.revision ?? 0 });
+    if (!here.kept || here.conflict || here.gone) return;
     setState(next === here.kept.text ? "saved" : "waiting");
     clearTimeout(here.timer);
     here.timer = window.setTimeout(() => void save(), pause_ms);
@@ -94,14 +103,9 @@ export function useEditor(path: string): Editor {
     count();
   };
 
-  useEffect(() => {
+  const load = useCallback(() => {
     const here = now.current;
-    Object.assign(here, { alive: true, text: null, kept: null, past: [], future: [], what: "", conflict: false });
-    setText(null);
-    setKept(null);
-    setState("saved");
     setTrouble("");
-    count();
     get<Kept>(path).then((found) => {
       if (!here.alive) return;
       arrive(found);
@@ -111,7 +115,25 @@ export function useEditor(path: string): Editor {
       count();
       if (spare.revision !== found.revision) { here.conflict = true; show(spare.text); setState("conflict"); }
       else put(spare.text);
-    }, fail);
+    }, (error: Error) => {
+      if (!here.alive) return;
+      fail(error);
+      if (status(error) !== 404) return;
+      // Written here and not on the desk when it was deleted: still there to be kept.
+      const spare = spareOf(path);
+      if (spare) show(spare.text);
+      leave();
+    });
+  }, [path]);
+
+  useEffect(() => {
+    const here = now.current;
+    Object.assign(here, { alive: true, text: null, kept: null, past: [], future: [], what: "", conflict: false, gone: false });
+    setText(null);
+    setKept(null);
+    setState("saved");
+    count();
+    load();
     const leaving = () => void save();
     window.addEventListener("pagehide", leaving);
     return () => {
@@ -121,12 +143,13 @@ export function useEditor(path: string): Editor {
     };
   }, [path]);
 
+  const missed = (error: Error) => { if (status(error) === 404) leave(); else fail(error); };
   const keepMine = () => void get<Kept>(path).then((found) => {
     arrive(found);
     now.current.conflict = false;
     setState("waiting");
     return save();
-  }, fail);
+  }, missed);
   const takeTheirs = () => void get<Kept>(path).then((found) => {
     const here = now.current;
     if (here.text !== null) here.past.push(here.text);
@@ -136,13 +159,13 @@ export function useEditor(path: string): Editor {
     setSpare(path, null);
     setState("saved");
     count();
-  }, fail);
+  }, missed);
 
   // What the server said of an earlier text holds as long as no line has come or gone.
   const problems = useMemo(() => !kept || text === null ? [] :
     kept.text === text || kept.text.split("\n").length === text.split("\n").length ? kept.problems : [], [kept, text]);
   return {
-    text, kept, state, trouble, problems, edit, save, keepMine, takeTheirs,
+    text, kept, state, trouble, problems, load, edit, save, keepMine, takeTheirs, dropSpare: () => setSpare(path, null),
     undo: () => step("past", "future"), redo: () => step("future", "past"), canUndo: steps.undo > 0, canRedo: steps.redo > 0,
   };
 }

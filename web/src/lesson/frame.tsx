@@ -5,7 +5,8 @@ import { useDesk } from "../desk";
 import type { Editor } from "./editor";
 import { Troubles } from "./parts";
 
-export function Frame(props: { editor: Editor; file: string; claimed: Set<number>; children: ComponentChildren }) {
+// anew: keeps what stands here under another address, when its own is gone.
+export function Frame(props: { editor: Editor; file: string; claimed: Set<number>; anew?: () => Promise<void>; children: ComponentChildren }) {
   const { t, in_lang } = useDesk();
   const { editor } = props;
   const [asText, setAsText] = useState(false);
@@ -34,7 +35,7 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
   };
   // As a page, only what no field shows is told here.
   const told = asText ? editor.problems : editor.problems.filter((one) => one.line === null || !props.claimed.has(one.line - 1));
-  const states = { saved: "saved", saving: "saving", waiting: "not_saved", offline: "not_saved", conflict: "not_saved" } as const;
+  const states = { saved: "saved", saving: "saving", waiting: "not_saved", offline: "not_saved", conflict: "not_saved", gone: "not_saved", refused: "not_saved" } as const;
   return <>
     <div class="bar edit-bar">
       <div class="choice" role="group" aria-label={t("shown_as")}>
@@ -49,6 +50,8 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
     {editor.state === "conflict" && <div class="trouble" role="alert">{t("conflict")}{" "}
       <button type="button" class="quiet" onClick={editor.keepMine}>{t("keep_mine")}</button>{" "}
       <button type="button" class="quiet" onClick={editor.takeTheirs}>{t("take_theirs")}</button></div>}
+    {editor.state === "refused" && <p class="trouble" role="alert">{t("not_to_keep")} <span>{editor.trouble}</span></p>}
+    {editor.state === "gone" && <Gone anew={props.anew} />}
     {!asText && told.length > 0 && <Troubles of={told} />}
     {asText
       ? <section class="as-text">
@@ -62,4 +65,19 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
       </section>
       : props.children}
   </>;
+}
+
+// Deleted elsewhere: nothing is saved any more, and nothing written here is lost.
+function Gone(props: { anew?: (() => Promise<void>) | undefined }) {
+  const { t } = useDesk();
+  const [trouble, setTrouble] = useState("");
+  const [busy, setBusy] = useState(false);
+  const keep = () => {
+    setTrouble("");
+    setBusy(true);
+    props.anew!().catch((error: Error) => setTrouble(error.message)).finally(() => setBusy(false));
+  };
+  return <div class="trouble" role="alert">{t("deleted_elsewhere")}{" "}
+    {props.anew && <button type="button" disabled={busy} onClick={keep}>{t("save_anew")}</button>}
+    {trouble && <p>{trouble}</p>}</div>;
 }

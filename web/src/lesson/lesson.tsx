@@ -1,11 +1,11 @@
 // One lesson, built on the page: each field is a line of its file.
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { get, lengthChoices, type Query } from "../api";
+import { get, lengthChoices, send, type Query } from "../api";
 import { go, useDesk } from "../desk";
 import type { Take } from "../takes/types";
 import { VoiceChoice } from "../takes/voice";
 import type { Key } from "../words";
-import { useEditor } from "./editor";
+import { useEditor, type Kept } from "./editor";
 import {
   addRow, addSection, dropLine, dropSection, fieldsOf, lineOf, listOf, moveLine, moveSection, proseOf, questionOf, questionRow,
   readFile, setLine, setProse, setValue, takeOf, valueOf, type Question, type Row,
@@ -32,7 +32,10 @@ export function OneLesson({ id }: { id: string }) {
   useEffect(() => { get<{ takes: Take[] }>("takes").then((found) => setTakes(found.takes), () => {}); }, []);
   const file = useMemo(() => readFile(text ?? ""), [text]);
   const back = <p><a href="/lessons" onClick={(event) => { event.preventDefault(); go("/lessons"); }}>{t("all_lessons")}</a></p>;
-  if (text === null) return <div class="lesson">{back}{editor.trouble ? <p class="trouble">{t("lesson_gone")}</p> : <p role="status">{t("waiting")}</p>}</div>;
+  if (text === null) return <div class="lesson">{back}
+    {editor.state === "gone" ? <p class="trouble">{t("lesson_gone")}</p>
+      : editor.trouble ? <p class="trouble" role="alert">{editor.trouble} <button type="button" class="quiet" onClick={editor.load}>{t("try_again")}</button></p>
+      : <p role="status">{t("waiting")}</p>}</div>;
 
   const head = (key: string) => valueOf(file.head, key), own = (key: string) => at(problems, lineOf(file.head, key));
   const set = (key: string) => (value: string) => edit((all) => setValue(all, null, key, value), `head ${key}`);
@@ -47,6 +50,11 @@ export function OneLesson({ id }: { id: string }) {
   const dropper = (rows: Row[]) => (n: number) => edit((all) => dropLine(all, rows[n]!.line));
   const setReading = (name: string, value: string) => set("reading")(
     [...listOf(reading).filter((one) => one.split(/\s+/)[0] !== name), ...(value ? [`${name} ${value}`] : [])].join(", "));
+  const anew = async () => {
+    const { id: made } = await send<Kept>("POST", "lessons", { text });
+    editor.dropSpare();
+    go(`/lessons/${made}`, true);
+  };
   const english = file.sections[part("explain")], arabic = file.sections[part("explain ar")];
 
   // Lines whose troubles stand beside a field.
@@ -67,7 +75,7 @@ export function OneLesson({ id }: { id: string }) {
   return <div class="lesson">
     {back}
     <h1><bdi>{title || t("untitled")}</bdi></h1>
-    <Frame editor={editor} file={t("file_text")} claimed={claimed}>
+    <Frame editor={editor} file={t("file_text")} claimed={claimed} anew={anew}>
       <section class="leaf head-part">
         <div class="pair">
           <Field label={t("title_en")} lang="en" value={head("title")} set={set("title")} problems={own("title")} />
@@ -170,8 +178,10 @@ export function OneLesson({ id }: { id: string }) {
         <Troubles of={own("voice")} />
       </section>
 
-      <Pages lesson={id} revision={editor.kept?.revision ?? 0} passages={passages.length} mistakes={problems.some((one) => !one.advice)} />
-      <Make lesson={id} ready={editor.save} mistakes={problems.some((one) => !one.advice)} takes={used.length > 0} />
+      {editor.state !== "gone" && <>
+        <Pages lesson={id} revision={editor.kept?.revision ?? 0} passages={passages.length} mistakes={problems.some((one) => !one.advice)} />
+        <Make lesson={id} ready={editor.save} mistakes={problems.some((one) => !one.advice)} takes={used.length > 0} />
+      </>}
     </Frame>
   </div>;
 }
