@@ -1,5 +1,7 @@
 // What the desk tells while its pages are open: one line a page for all who listen, since a browser
 // keeps few connections to one desk. Who comes later is greeted with the work that is known by then.
+import { get, type Session } from "./api";
+
 interface Told { id: string; state: string; gone?: boolean }
 type Heard = (data: never) => void; // of the shape docs/api.md gives the event
 const again_ms = 10_000;
@@ -30,12 +32,17 @@ function open() {
   source = new EventSource("/api/events");
   greeted = false;
   new Set(["hello", "job", ...listeners.keys()]).forEach(hears);
-  // A line that broke comes back by itself; one that was refused (too many, signed out) does not.
+  // A line that broke comes back by itself; one that was refused does not. Where it was refused because
+  // nobody is signed in any more the page ends; otherwise (too many lines) it is asked for again.
   source.addEventListener("error", () => {
     if (source?.readyState !== EventSource.CLOSED) return;
     source = null;
     clearTimeout(timer);
-    timer = window.setTimeout(() => { if (listeners.size && !source) open(); }, again_ms);
+    const again = () => { timer = window.setTimeout(() => { if (listeners.size && !source) open(); }, again_ms); };
+    get<Session>("session").then(({ signed_in }) => {
+      if (signed_in) again();
+      else window.dispatchEvent(new Event("signed-out"));
+    }, again);
   });
 }
 
