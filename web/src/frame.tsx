@@ -5,6 +5,7 @@ import { go, useDesk, usePlace } from "./desk";
 import { later } from "./later";
 import { screensOf } from "./screens";
 
+const Leaving = later(() => import("./leave").then((made) => made.Leaving)).Screen;
 const Mine = later(() => import("./mine/page").then((made) => made.MinePage)).Screen;
 
 function Link(props: { to: string; current: boolean; children: string }) {
@@ -23,7 +24,7 @@ function Skip() {
   }}>{t("skip")}</a>;
 }
 
-function Tools(props: { turn: () => void; swap: () => void; leave: (() => void) | null }) {
+export function Tools(props: { turn: () => void; swap: () => void; leave: (() => void) | null }) {
   const { t, lang } = useDesk();
   return <div class="tools">
     <button type="button" class="quiet" lang={lang === "ar" ? "en" : "ar"} onClick={props.swap}>{t("other_language")}</button>
@@ -35,6 +36,7 @@ function Tools(props: { turn: () => void; swap: () => void; leave: (() => void) 
 // What a learner has: their own page, and nothing beside it.
 export function LearnerFrame(props: {
   session: Session; away: string; instead: Session | null; entered: (session: Session) => void; turn: () => void; swap: () => void; leave: () => void;
+  stay: () => void;
 }) {
   const { t, lang } = useDesk();
   useEffect(() => { document.title = `${t("mine")} · Mistara`; }, [lang]);
@@ -42,18 +44,21 @@ export function LearnerFrame(props: {
     <Skip />
     <header class="head">
       <span class="name" lang={lang}>{lang === "ar" ? "مسطرة" : "Mistara"}</span>
-      <Tools turn={props.turn} swap={props.swap} leave={props.session.signed_in ? props.leave : null} />
+      {props.instead && <nav aria-label={t("screens")}><a href={props.instead.role === "learner" ? "/mine" : "/text"} onClick={(event) => { event.preventDefault(); props.stay(); }}>{t("stay")}</a></nav>}
+      <Tools turn={props.turn} swap={props.swap} leave={props.session.signed_in ? () => { if (confirm(t("leave_sure"))) props.leave(); } : null} />
     </header>
     <div class="ticks" aria-hidden="true" />
     <main id="page" tabindex={-1}><Mine session={props.session} away={props.away} instead={props.instead} entered={props.entered} /></main>
   </>;
 }
 
-export function Frame(props: { session: Session; turn: () => void; swap: () => void; leave: () => void }) {
+// Signing out has a page of its own (leave.tsx): who does it should know how to come back.
+export function Frame(props: { session: Session; turn: () => void; swap: () => void; changed: (session: Session) => void; leave: () => void }) {
   const { t, lang } = useDesk();
   const place = usePlace();
   const screens = screensOf(props.session.role);
   const here = screens.find((screen) => screen.path === (place.path[0] ?? "text"));
+  const leaving = place.path[0] === "leave";
   useEffect(() => { document.title = here ? `${t(here.name)} · Mistara` : "Mistara"; }, [here, lang]);
   return <>
     <Skip />
@@ -63,10 +68,11 @@ export function Frame(props: { session: Session; turn: () => void; swap: () => v
         {screens.map((screen) =>
           <Link key={screen.path} to={`/${screen.path}`} current={screen === here}>{t(screen.name)}</Link>)}
       </nav>
-      <Tools turn={props.turn} swap={props.swap} leave={props.leave} />
+      <Tools turn={props.turn} swap={props.swap} leave={() => go("/leave")} />
     </header>
     <div class="ticks" aria-hidden="true" />
-    <main id="page" tabindex={-1}>{here ? <here.Screen place={place} /> : <Nowhere />}</main>
+    <main id="page" tabindex={-1}>{here ? <here.Screen place={place} />
+      : leaving ? <Leaving session={props.session} changed={props.changed} leave={props.leave} /> : <Nowhere />}</main>
   </>;
 }
 

@@ -2,7 +2,7 @@
 import { render } from "preact";
 import { useEffect, useLayoutEffect, useMemo, useState } from "preact/hooks";
 import { first, get, holdToken, Refusal, send, type Session } from "./api";
-import { deskIn, DeskContext, placeNow, remember, remembered, usePlace, type Theme } from "./desk";
+import { deskIn, DeskContext, go, placeNow, remember, remembered, usePlace, type Theme } from "./desk";
 import { Frame, LearnerFrame } from "./frame";
 import { Door, SignIn } from "./signin";
 import { screensOf } from "./screens";
@@ -64,7 +64,15 @@ function App() {
     return () => { alive = false; clearTimeout(wait); };
   }, []);
   useEffect(() => {
-    const out = () => setSession((was) => was && { ...was, signed_in: false, token: null });
+    // Signed out elsewhere, or removed: the page ends, and says how one comes in here.
+    const out = () => {
+      holdToken(null);
+      setSession((was) => was && { ...was, signed_in: false, token: null });
+      get<Session>("session").then((found) => {
+        if (found.signed_in) settle(found);
+        else setSession((was) => was && { ...was, ways: found.ways, passphrase: found.passphrase });
+      }, () => {});
+    };
     window.addEventListener("signed-out", out);
     return () => window.removeEventListener("signed-out", out);
   }, []);
@@ -85,7 +93,15 @@ function App() {
     };
   }, [theme]);
 
-  const leave = () => void send("DELETE", "session").then(() => get<Session>("session")).then(settle);
+  const leave = () => void send("DELETE", "session").then(() => get<Session>("session")).then((found) => {
+    if (placeNow().path[0] === "leave") go("/text", true);
+    settle(found);
+  });
+  // A card was opened by someone who is here already and does not come in with it.
+  const stay = () => {
+    setJoining(false);
+    if (session?.role !== "learner") go("/text", true);
+  };
   const turn = () => { const next = theme === "dark" ? "light" : "dark"; remember("theme", next); setTheme(next); };
   const swap = () => { remember("lang-chosen", "1"); setLang(lang === "ar" ? "en" : "ar"); };
   if (session?.role === "learner" || (joining && session) || (learning && !session?.signed_in && (session !== null || trouble)))
@@ -97,14 +113,14 @@ function App() {
           // Greeted in the language the teacher wrote down, until they choose for themselves.
           const theirs = found.person?.language;
           if ((theirs === "en" || theirs === "ar") && !remembered("lang-chosen")) setLang(theirs);
-        }} turn={turn} swap={swap} leave={leave} />
+        }} turn={turn} swap={swap} leave={leave} stay={stay} />
     </DeskContext.Provider>;
   return <DeskContext.Provider value={desk}>
     {session === null
       ? <Door><p role="status">{trouble || desk.t("waiting")}</p></Door>
       : session.signed_in
-        ? <Frame session={session} turn={turn} swap={swap} leave={leave} />
-        : <SignIn session={session} refused={linkRefused} entered={settle} />}
+        ? <Frame session={session} turn={turn} swap={swap} changed={settle} leave={leave} />
+        : <SignIn session={session} refused={linkRefused} entered={settle} turn={turn} swap={swap} />}
   </DeskContext.Provider>;
 }
 

@@ -26,7 +26,7 @@ export function paper(lang: Lang, role: string): string {
   const session: Session = { signed_in: true, token: null, role, ways: [], passphrase: false, version: "" };
   const nothing = () => {};
   let html = render(<DeskContext.Provider value={deskIn(lang, "light")}>
-    <Frame session={session} turn={nothing} swap={nothing} leave={nothing} /></DeskContext.Provider>);
+    <Frame session={session} turn={nothing} swap={nothing} changed={nothing} leave={nothing} /></DeskContext.Provider>);
   html = put(html, /value="67:1-5"/, 'value="@PASSAGE@"');
   html = put(html, /<option[^>]*>67 @NAME@<\/option>/, "@SURA@");
   html = put(html, /<div class="steps">.*?<\/div>/, `@STEPS ${say(lang, "before")}|${say(lang, "after")}@`);

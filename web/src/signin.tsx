@@ -3,6 +3,7 @@ import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { send, type Session } from "./api";
 import { go, useDesk } from "./desk";
+import { Tools } from "./frame";
 
 // What stands here before it is known who comes, too.
 export function Door(props: { children: ComponentChildren }) {
@@ -13,7 +14,7 @@ export function Door(props: { children: ComponentChildren }) {
   </main>;
 }
 
-export function SignIn(props: { session: Session; refused: boolean; entered: (session: Session) => void }) {
+export function SignIn(props: { session: Session; refused: boolean; entered: (session: Session) => void; turn: () => void; swap: () => void }) {
   const { t } = useDesk();
   const [trouble, setTrouble] = useState("");
   const [passphrase, setPassphrase] = useState("");
@@ -32,5 +33,6 @@ export function SignIn(props: { session: Session; refused: boolean; entered: (se
       {trouble && <p role="alert" class="trouble">{trouble}</p>}
     </form>}
     <p><a href="/mine" onClick={(event) => { event.preventDefault(); go("/mine"); }}>{t("to_mine")}</a></p>
+    <Tools turn={props.turn} swap={props.swap} leave={null} />
   </Door>;
 }

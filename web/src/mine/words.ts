@@ -5,7 +5,7 @@ export const mineWords = {
   code_refused: ["This code does not hold: it was used, is too old, or was mistyped. Ask your teacher for a new one.",
     "لا يصلح هذا الرمز: استُعمل أو انقضت مدته أو كُتب خطأ. اطلب من معلمك رمزا جديدا."],
   code_slow: ["Too many tries. Wait a minute.", "محاولات كثيرة. انتظر دقيقة."],
-  instead: ["Coming in with this code signs out here:", "الدخول بهذا الرمز يُخرج من هنا:"], the_teacher: ["the teacher", "المعلم"],
+  instead: ["Coming in here with this code signs out", "الدخول هنا بهذا الرمز يُخرج"], the_teacher: ["the teacher", "المعلم"],
   away: ["The desk cannot be reached at the moment. What you recorded is safe on this device.", "تعذر الوصول إلى المكتب الآن. ما سجلته محفوظ على هذا الجهاز."],
   kept_for: ["Recordings kept on this device and not sent yet:", "تسجيلات محفوظة على هذا الجهاز ولم تُرسل بعد:"],
   consent: ["Before you record", "قبل التسجيل"], consent_self: ["I agree", "أوافق"],
