@@ -104,6 +104,22 @@ static void first_and_last_word(const struct mst_text *text, struct mst_range ra
         is_last && range.last.word ? range.last.word : mst_text_word_count(text, at.sura, at.verse);
 }
 
+/* A passage in parts that one answer holds each. */
+static void parts_json(struct mst_string *s, const struct mst_text *text, struct mst_range range)
+{
+    char id[96];
+    js_open(s, "parts", '[');
+    for (int more = 1; more;) {
+        struct mst_range part = passage_part(text, range);
+        js_text(s, NULL, passage_id(part, id));
+        more = mst_addr_compare(part.last, range.last) != 0;
+        if (more)
+            range.first = mst_text_verse_addr(
+                text, mst_text_verse_index(text, part.last.sura, part.last.verse) + 1);
+    }
+    js_close(s, ']');
+}
+
 enum mst_status get_passage(struct request *rq, struct mst_error *err)
 {
     const struct mst_text *text = rq->desk->text;
@@ -127,6 +143,7 @@ enum mst_status get_passage(struct request *rq, struct mst_error *err)
     js_address(s, "last", range.last);
     js_integer(s, "verses", passage_verses(text, range));
     js_integer(s, "words", words);
+    parts_json(s, text, range);
     js_close(s, '}');
     return MST_OK;
 }

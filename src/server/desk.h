@@ -230,6 +230,9 @@ void how_write(struct mst_string *s, const char *key, const struct mst_reading_o
 /* "67:1-5": what passage= takes. Returns out. */
 char *passage_id(struct mst_range range, char out[96]);
 int32_t passage_verses(const struct mst_text *text, struct mst_range range);
+/* The first verses of a passage, as many as one answer holds: all of them, or up to the last end of
+ * a sura among those. */
+struct mst_range passage_part(const struct mst_text *text, struct mst_range range);
 MST_MUST_CHECK enum mst_status passage_not_too_long(const struct mst_text *text,
                                                     struct mst_range range, struct mst_error *err);
 /* UTF-16 units of the display form of printed bytes. */

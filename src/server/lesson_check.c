@@ -66,12 +66,27 @@ static void take_problems(struct desk *desk, const struct mst_lesson *lesson,
     }
 }
 
+/* Kept and printed, but not shown on the page. */
+static void example_problems(struct desk *desk, const struct mst_lesson *lesson,
+                             struct mst_string *s)
+{
+    for (int32_t n = 0; n < lesson->example_count; n++) {
+        const struct mst_lesson_example *one = &lesson->examples[n];
+        struct mst_error why;
+        if (one->range.first.sura != 0 &&
+            passage_not_too_long(desk->text, one->range, &why) != MST_OK)
+            problem_json(s, &(struct mst_lesson_problem){
+                                .line = one->line, .advice = 1, .message = why.message});
+    }
+}
+
 static void problems_json(struct mst_string *s, struct desk *desk, const struct mst_lesson *lesson,
                           const struct mst_lesson_problems *problems, struct mst_arena *arena)
 {
     js_open(s, NULL, '[');
     for (int32_t n = 0; n < problems->count; n++)
         problem_json(s, &problems->items[n]);
+    example_problems(desk, lesson, s);
     take_problems(desk, lesson, arena, s);
     voice_problem(desk, lesson, s);
     js_close(s, ']');

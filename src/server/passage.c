@@ -34,14 +34,29 @@ int32_t passage_verses(const struct mst_text *text, struct mst_range range)
            1;
 }
 
+struct mst_range passage_part(const struct mst_text *text, struct mst_range range)
+{
+    if (passage_verses(text, range) <= VERSES_MOST)
+        return range;
+    int32_t first =
+        mst_text_verse_index(text, range.first.sura, range.first.verse ? range.first.verse : 1);
+    struct mst_addr last = mst_text_verse_addr(text, first + VERSES_MOST - 1);
+    if (last.sura > range.first.sura && last.verse < mst_text_sura(text, last.sura)->verse_count)
+        last =
+            (struct mst_addr){last.sura - 1, mst_text_sura(text, last.sura - 1)->verse_count, 0, 0};
+    range.last = (struct mst_addr){last.sura, last.verse, 0, 0};
+    return range;
+}
+
 enum mst_status passage_not_too_long(const struct mst_text *text, struct mst_range range,
                                      struct mst_error *err)
 {
     int32_t verses = passage_verses(text, range);
     if (verses <= VERSES_MOST)
         return MST_OK;
-    return mst_fail(err, MST_USAGE, "that are %d verses; at most %d at a time", verses,
-                    VERSES_MOST);
+    char part[96];
+    return mst_fail(err, MST_USAGE, "these are %d verses; at most %d at a time, such as %s", verses,
+                    VERSES_MOST, mst_range_print(passage_part(text, range), part));
 }
 
 int utf16_length(struct mst_span text)

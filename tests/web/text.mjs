@@ -162,6 +162,22 @@ try {
   await held.locator(".explain").waitFor({ state: "detached" });
   await phone.close();
 
+  // What is more than a page shows is there in parts; nothing typed is nothing asked.
+  const search = page.getByRole("searchbox");
+  await search.fill("juz 30");
+  await search.press("Enter");
+  await page.getByRole("link", { name: "78:1–87:19" }).waitFor();
+  equal(await page.locator(".chooser .trouble").count(), 0, "a juz is nothing wrong");
+  await page.getByRole("link", { name: "88:1–114:6" }).click();
+  await page.waitForSelector('[data-at="88:1:1"]');
+  equal(await page.locator(".chooser .hits").count(), 0, "and the list of parts has gone");
+  let asked = 0;
+  page.on("request", (request) => { if (/api\/(passage|search)/.test(request.url())) asked++; });
+  await search.fill("  ");
+  await search.press("Enter");
+  await page.getByText("Write first which passage").waitFor();
+  equal(asked, 0, "the desk is not asked for nothing");
+
   // On paper: the words and their marks, and nothing to press.
   await page.goto(`${origin}/text/78:1-40`);
   await page.waitForSelector(".mark");

@@ -33,7 +33,7 @@ export interface Reading {
   words: Word[]; letters: Letter[]; sites: Site[]; signs: Record<string, Sign>;
 }
 export interface Ink { words: Record<string, [number, number][]> }
-export interface Resolved { passage: string; title: string; first: string; last: string; verses: number; words: number }
+export interface Resolved { passage: string; title: string; first: string; last: string; verses: number; words: number; parts: string[] }
 export interface Hit {
   at: string; sura: number; verse: number; first_word: number | null; last_word: number | null; display: string;
   translation: { code: string; text: string; start: number; length: number } | null;

@@ -188,7 +188,7 @@ const struct said said_desk[] = {
     {"the member %s is true or false", "العضو %1 يكون {true} أو {false}"},
     {"the member %s is a whole number", "العضو %1 عدد صحيح"},
     {"there is no member “%s” here; there are %s", "لا عضو باسم «%1» هنا؛ والأعضاء %2"},
-    {"that are %d verses; at most %d at a time", "عدد الآيات %1؛ والحد %2 معا"},
+    {"these are %d verses; at most %d at a time, such as %s", "عدد الآيات %1؛ والحد %2 معا، مثل %3"},
     {"the stage of a page is 0 to 3; “%d” given", "مرحلة الصفحة من 0 إلى 3؛ والمكتوب «%1»"},
     {"recordings are kept for 1 to 36500 days, or for good (0); “%d” given",
      "تُحفظ التسجيلات من يوم إلى 36500 يوم، أو دائما (0)؛ والمكتوب «%1»"},

@@ -8,15 +8,20 @@ export function Chooser(props: { passage: string; open: (passage: string) => voi
   const [typed, setTyped] = useState(props.passage);
   const [suras, setSuras] = useState<Sura[]>(() => known<{ suras: Sura[] }>("suras")?.suras ?? []);
   const [hits, setHits] = useState<{ hits: Hit[]; more: boolean } | null>(null);
+  const [parts, setParts] = useState<string[]>([]);
   const [trouble, setTrouble] = useState("");
   useEffect(() => { if (!suras.length) once<{ suras: Sura[] }>("suras").then((found) => setSuras(found.suras), () => {}); }, []);
-  useEffect(() => { setTyped(props.passage); setHits(null); setTrouble(""); }, [props.passage]);
+  useEffect(() => { setTyped(props.passage); setHits(null); setParts([]); setTrouble(""); }, [props.passage]);
 
   const look = async () => {
     setTrouble("");
     setHits(null);
+    setParts([]);
+    if (!typed.trim()) { setTrouble(t("say_where")); return; }
     try {
-      props.open((await get<Resolved>("passage", { q: typed })).passage);
+      const found = await get<Resolved>("passage", { q: typed });
+      if (found.parts.length > 1) setParts(found.parts);
+      else props.open(found.passage);
     } catch (refusal) {
       try {
         const arabic = /[\u0600-\u06ff]/.test(typed);
@@ -56,6 +61,10 @@ export function Chooser(props: { passage: string; open: (passage: string) => voi
     </form>
     <div aria-live="polite">
       {trouble && <p class="trouble">{trouble}</p>}
+      {parts.length > 0 && <section aria-label={t("found")} class="hits"><p>{t("in_parts")}</p><ol>
+        {parts.map((part) => <li key={part}>
+          <a href={`/text/${part}`} onClick={(event) => { event.preventDefault(); props.open(part); }}><bdi class="at">{part.replace("-", "–")}</bdi></a></li>)}
+      </ol></section>}
       {hits && <section aria-label={t("found")} class="hits"><ol>
         {hits.hits.map((hit, n) => <li key={n}>
           <a href={`/text/${hit.at}`} onClick={(event) => { event.preventDefault(); props.open(hit.at); }}>
