@@ -74,6 +74,23 @@ try {
   await last.getByLabel("Words or verses").fill("78:40");
   await last.locator(".trouble").waitFor({ state: "detached" });
 
+  await last.getByLabel("Words or verses").fill("juz 30");
+  await last.getByText("these are 564 verses").waitFor(); // kept, but not to be shown
+  await last.getByLabel("Words or verses").fill("78:40");
+  await last.locator(".troubles").waitFor({ state: "detached" });
+
+  // What the whole lesson lacks is told on the page without the file's own words for it.
+  const arabic = page.getByLabel("In Arabic", { exact: true });
+  await arabic.fill("");
+  const lacks = page.getByText("the lesson has no explanation in Arabic");
+  await lacks.waitFor();
+  check(!(await lacks.innerText()).includes("["), "on the page, as a page says it");
+  await page.getByRole("button", { name: "As text" }).click();
+  await page.getByText("write it under [explain ar]").waitFor();
+  await page.getByRole("button", { name: "As a page" }).click();
+  await arabic.fill("تُخفى النون.");
+  await lacks.waitFor({ state: "detached" });
+
   // The fade, line by line, beside the server's page.
   const picture = () => page.locator(".sheet-page img").first().getAttribute("src");
   await page.waitForSelector('.sheet-page[aria-busy="false"]');

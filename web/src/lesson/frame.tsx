@@ -5,6 +5,9 @@ import { useDesk } from "../desk";
 import type { Editor } from "./editor";
 import { Troubles } from "./parts";
 
+// How a file says it is for those who see the file: on the page the field is there to be filled.
+const onPage = (message: string) => message.includes("[") ? message.split(/[;؛]/)[0]! : message;
+
 // anew: keeps what stands here under another address, when its own is gone.
 export function Frame(props: { editor: Editor; file: string; claimed: Set<number>; anew?: () => Promise<void>; children: ComponentChildren }) {
   const { t, in_lang } = useDesk();
@@ -34,7 +37,8 @@ export function Frame(props: { editor: Editor; file: string; claimed: Set<number
     });
   };
   // As a page, only what no field shows is told here.
-  const told = asText ? editor.problems : editor.problems.filter((one) => one.line === null || !props.claimed.has(one.line - 1));
+  const told = asText ? editor.problems : editor.problems.filter((one) => one.line === null || !props.claimed.has(one.line - 1))
+    .map((one) => one.line === null ? { ...one, message: onPage(one.message), message_ar: onPage(one.message_ar) } : one);
   const states = { saved: "saved", saving: "saving", waiting: "not_saved", offline: "not_saved", conflict: "not_saved", gone: "not_saved", refused: "not_saved" } as const;
   return <>
     <div class="bar edit-bar">

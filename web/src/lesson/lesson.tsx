@@ -198,7 +198,7 @@ function AddRange(props: { label: string; add: (range: string) => void }) {
     } catch (error) { setTrouble((error as Error).message); }
   };
   return <form class="bar adder" onSubmit={(event) => { event.preventDefault(); if (typed.trim()) void add(); }}>
-    <label>{props.label}<input type="text" dir="auto" value={typed} placeholder={t("passage_hint")} onInput={(event) => setTyped(event.currentTarget.value)} /></label>
+    <label>{props.label}<input type="text" dir="auto" value={typed} placeholder={t("range_hint")} onInput={(event) => setTyped(event.currentTarget.value)} /></label>
     <button type="submit">{t("keep")}</button>
     {trouble && <p class="trouble" role="alert">{trouble}</p>}
   </form>;

@@ -24,6 +24,7 @@ export const lessonWords = {
   language_of: ["Language on paper", "لغة الأوراق"], both: ["both", "كلتاهما"], english: ["English", "الإنجليزية"], arabic: ["Arabic", "العربية"],
   explanation: ["Explanation", "الشرح"], explain_en: ["In English", "بالإنجليزية"], explain_arabic: ["In Arabic", "بالعربية"],
   example_range: ["Words or verses", "الكلمات أو الآيات"], note_of: ["Note", "ملاحظة"], add_example: ["Add an example", "أضف مثالا"],
+  range_hint: ["67:3, or an-Naba 31-36", "67:3 أو النبأ 31-36"],
   move_up: ["Move up", "إلى أعلى"], move_down: ["Move down", "إلى أسفل"], drag_it: ["Drag to another place", "اسحب إلى موضع آخر"],
   find_more: ["Look for more", "ابحث عن المزيد"],
   passage_one: ["Passage", "المقطع"], add_passage: ["Add a passage", "أضف مقطعا"], range_of: ["Verses", "الآيات"],
