@@ -116,7 +116,7 @@ static enum mst_status class_members(struct request *rq, struct mst_class *c, st
                           RETENTION_DAYS_MOST);
     if (status == MST_OK)
         status = body_text(rq, "consent", CONSENT_MOST, &consent, err);
-    if (status == MST_OK && (!c->name || !*c->name))
+    if (status == MST_OK && (!c->name || !c->name[strspn(c->name, " \t\r\n")]))
         status = mst_fail(err, MST_USAGE, "the member name is missing");
     if (status != MST_OK)
         return status;

@@ -28,7 +28,7 @@ check(!/بعد/.test(counted[0]) && /بعد يوم من/.test(counted[1]) && /ي
 const own = (await ask(desk, "PATCH", `/api/classes/${evening.id}`, { body: { language: "en", retention_days: 30, consent: "We keep it a month." } })).json;
 equal((await ask(desk, "PATCH", `/api/classes/${evening.id}`, { body: { retention_days: 31 } })).json.consent, own.consent, "words of one's own stay");
 check(/30 days/.test((await ask(desk, "PATCH", `/api/classes/${evening.id}`, { body: { retention_days: 30, consent: "" } })).json.consent), "taken back, the usual ones return");
-for (const [body, what] of [[{}, "no name"], [{ name: "x", language: "xx" }, "a language there is not"], [{ name: "x", retention_days: -1 }, "days below none"],
+for (const [body, what] of [[{}, "no name"], [{ name: " \t " }, "a name of blanks"], [{ name: "x", language: "xx" }, "a language there is not"], [{ name: "x", retention_days: -1 }, "days below none"],
   [{ name: 7 }, "a name that is a number"], [{ name: "x".repeat(300) }, "a name too long"], [{ name: "x", odd: 1 }, "an odd member"]])
   equal(code(await ask(desk, "POST", "/api/classes", { body })), "usage", what);
 equal((await ask(desk, "GET", "/api/classes")).json.classes.length, 1, "one class");

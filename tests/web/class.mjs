@@ -32,11 +32,18 @@ const kept = (of) => of.evaluate(() => new Promise((done, fail) => {
 try {
   // The class.
   await page.getByRole("link", { name: "Class", exact: true }).click();
-  await page.getByLabel("Name of the class").fill("Evening class, town library");
+  await page.getByLabel("Name of the class").fill("   ");
+  await page.getByRole("button", { name: "Begin the class" }).click();
+  await page.getByRole("alert").getByText("Give the class a name.").waitFor();
+  await page.getByLabel("Name of the class").fill(" Evening class, town library ");
   await page.getByRole("button", { name: "Begin the class" }).click();
   await page.locator(".tabs").waitFor();
   const [evening] = (await get("/api/classes")).classes;
   equal(evening.name, "Evening class, town library", "the class is in the book");
+  // At the address of one that is gone, the others.
+  await page.goto(`${origin}/class/0000000000000000`);
+  await page.getByText("not here any more").waitFor();
+  await page.getByRole("main").getByRole("link", { name: evening.name }).click();
   await page.getByRole("link", { name: "About the class" }).click();
   await page.getByLabel("Recordings are deleted after, days").fill("30");
   await page.getByRole("button", { name: "Keep" }).click();

@@ -16,6 +16,7 @@ export function About({ now, changed, gone }: { now: Class; changed: () => Promi
   const [saved, setSaved] = useState(false);
   // Words of one's own are sent only when they are one's own: the usual ones follow days and language.
   const keep = (words: string | null) => act(async () => {
+    if (!name.trim()) throw new Error(t("name_it"));
     await send("PATCH", `classes/${now.id}`, { name: name.trim(), language, retention_days: Number(days) || 0, revision: now.revision, ...(words === null ? {} : { consent: words }) });
     setSaved(true);
     await changed();

@@ -20,6 +20,7 @@ export function BookScreen({ place }: { place: Place }) {
   const section = sections.find((one) => one === place.path[2]) ?? "people";
   useEffect(() => { if (now) remember("class", now.id); }, [now?.id]);
   if (!classes) return <p role={trouble ? "alert" : "status"}>{trouble || "…"}</p>;
+  if (!now && classes.length > 0) return <Gone classes={classes} />;
   if (!now) return <Begin teaching={teaching} made={async (one) => { remember("class", one.id); await load(); go(`/class/${one.id}`); }} />;
   return <div class="class-book">
     <div class="class-head">
@@ -34,6 +35,16 @@ export function BookScreen({ place }: { place: Place }) {
     {section === "assignments" && <Assignments key={now.id} now={now} teaching={teaching} query={place.query} />}
     {section === "voice_notes" && <Imports key={now.id} now={now} teaching={teaching} />}
     {section === "about_class" && <About key={`${now.id} ${now.revision}`} now={now} changed={load} gone={async () => { await load(); go("/class"); }} />}
+  </div>;
+}
+
+// The address names a class that was deleted: there are others.
+function Gone({ classes }: { classes: Class[] }) {
+  const t = useWords(classWords);
+  return <div class="class-book">
+    <h1>{t("classes")}</h1>
+    <p class="trouble">{t("class_gone")}</p>
+    <ul>{classes.map((one) => <li key={one.id}><Go to={`/class/${one.id}`}><bdi>{one.name}</bdi></Go></li>)}</ul>
   </div>;
 }
 
@@ -55,7 +66,11 @@ function NewClass({ made }: { made: (one: Class) => void }) {
   const { act, trouble, busy } = useAct();
   return <form class="bar" aria-label={t("new_class")} onSubmit={(event) => {
     event.preventDefault();
-    void act(async () => { made(await send<Class>("POST", "classes", { name, language })); setName(""); });
+    void act(async () => {
+      if (!name.trim()) throw new Error(t("name_it"));
+      made(await send<Class>("POST", "classes", { name: name.trim(), language }));
+      setName("");
+    });
   }}>
     <label>{t("class_name")}<input type="text" dir="auto" required maxLength={80} value={name} placeholder={t("class_hint")} onInput={(event) => setName(event.currentTarget.value)} /></label>
     <label>{t("language")}<select value={language} onChange={(event) => setLanguage(event.currentTarget.value)}>

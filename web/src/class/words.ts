@@ -1,6 +1,7 @@
 // The words of the class's pages: the book, the listening, the progress.
 export const classWords = {
-  classes: ["Classes", "الصفوف"], no_class: ["No class yet.", "لا صف بعد."], new_class: ["A new class", "صف جديد"], class_name: ["Name of the class", "اسم الصف"],
+  classes: ["Classes", "الصفوف"], no_class: ["There is no class here.", "لا صف هنا."], class_gone: ["This class is not here any more. These are:", "لم يعد هذا الصف هنا. والصفوف:"],
+  name_it: ["Give the class a name.", "سمّ الصف."], new_class: ["A new class", "صف جديد"], class_name: ["Name of the class", "اسم الصف"],
   class_hint: ["Evening class, town library", "حلقة المساء في مكتبة البلدة"], make_class: ["Begin the class", "ابدأ الصف"], which_class: ["Class", "الصف"],
   class_lead: ["Who learns here, what is given out, and what they recited. Names stay in this folder; a label such as “Learner 1” is enough.",
     "من يتعلم هنا، وما يُطلب منهم، وما تلوه. الأسماء تبقى في هذا المجلد، ويكفي لقب مثل «القارئ 1»."],
