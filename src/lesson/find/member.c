@@ -107,8 +107,12 @@ void mst_member_name(struct mst_member m, enum mst_lang lang, struct mst_string 
                         letter_name(m.letter, lang));
         return;
     case MST_MEMBER_TRIGGER:
-        mst_string_addf(out, ar ? "%s في %s" : "%s of %s", mst_rule_name(m.rule, lang),
-                        letter_name(m.letter, lang));
+        /* One “of” is enough: “merging of equals: bāʾ”. */
+        mst_string_addf(out,
+                        ar                                            ? "%s في %s"
+                        : strstr(mst_rule_name(m.rule, lang), " of ") ? "%s: %s"
+                                                                      : "%s of %s",
+                        mst_rule_name(m.rule, lang), letter_name(m.letter, lang));
         return;
     case MST_MEMBER_SOUND:
         mst_string_addf(out, "%s: %s", mst_rule_name(m.rule, lang), mst_member_sound(m, lang));
