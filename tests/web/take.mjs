@@ -66,9 +66,14 @@ try {
   await said.waitFor();
   check(/noiseSuppression, autoGainControl$/.test((await said.innerText()).trim()), `what it does, and what it does not tell of: ${await said.innerText()}`);
   await refuses.close();
-  const none = await stubborn(() => { navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("Permission denied", "NotAllowedError")); });
-  await none.getByText("The microphone cannot be used. (Permission denied)").waitFor();
-  check(await none.getByRole("button", { name: "Record", exact: true }).isEnabled(), "and it can be tried again");
+  const reasons = { NotAllowedError: "Allow it beside the address of this page", NotFoundError: "Connect one, then record again",
+    NotReadableError: "another program may be using it", OddError: "The microphone cannot be used." };
+  const none = await stubborn(() => { navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("no", window.reason ?? "NotAllowedError")); });
+  for (const [reason, advice] of Object.entries(reasons)) {
+    await none.evaluate((name) => { window.reason = name; }, reason);
+    await none.getByRole("button", { name: "Record", exact: true }).click(); // it can be tried again
+    await none.getByRole("alert").getByText(advice).waitFor();
+  }
   await none.close();
 
   // A take to work on, sent as a file.

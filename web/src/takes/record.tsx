@@ -2,6 +2,7 @@
 // evidence of nose and length: it is switched off, and said where the browser does not obey.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { remember, remembered, useDesk } from "../desk";
+import { noMicrophone } from "../microphone";
 import { clock } from "./types";
 
 const beats = 4;
@@ -94,7 +95,7 @@ export function Recorder(props: {
       setState("recording");
     } catch (error) {
       setState("idle");
-      setTrouble(`${t("no_microphone")} (${(error as Error).message})`);
+      setTrouble(t(noMicrophone(error as Error)));
     }
   };
   return <div class="recorder">
