@@ -117,6 +117,7 @@ const char *mst_family_name(enum mst_family family, enum mst_lang lang);
 /* What mouth, lips and nose do, one or two sentences; and the published source. */
 const char *mst_rule_mouth(enum mst_rule rule, enum mst_lang lang);
 const char *mst_rule_source(enum mst_rule rule);
+const char *mst_rule_source_ar(enum mst_rule rule);
 /* The same for drawings: what the mouth does at a rule, state by state. How a letter is changed: */
 enum mst_mouth_how {
     MST_HOW_ITS_OWN, /* not at all */

@@ -382,6 +382,7 @@ static void explained_site(struct mst_string *s, const struct mst_reading *r,
     js_text(s, "mouth", mst_rule_mouth(site->rule, MST_LANG_EN));
     js_text(s, "mouth_ar", mst_rule_mouth(site->rule, MST_LANG_AR));
     js_text(s, "source", mst_rule_source(site->rule));
+    js_text(s, "source_ar", mst_rule_source_ar(site->rule));
     js_close(s, '}');
 }
 

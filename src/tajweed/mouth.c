@@ -5,22 +5,41 @@
  */
 #include <mistara/tajweed.h>
 
-#define TUHFA    "al-Jamzūrī, Tuḥfat al-aṭfāl, "
-#define JAZARI   "Ibn al-Jazarī, al-Muqaddima al-Jazariyya, "
-#define TAYSIR   "al-Dānī, al-Taysīr; al-Shāṭibī, Ḥirz al-amānī"
-#define ON_NUN   TUHFA "chapter on vowelless nūn and tanwīn"
-#define ON_MIM   TUHFA "chapter on vowelless mīm"
-#define ON_TWO   TUHFA "chapter on the two equal, neighbouring and kindred letters"
-#define ON_LAM   TUHFA "chapter on the lām of the article and of the verb"
-#define ON_MADD  TUHFA "chapters on the lengthenings and their rules"
-#define ON_LAZIM TUHFA "chapter on the kinds of the binding lengthening"
-#define ON_RA    JAZARI "chapter on the rāʾs"
-#define ON_STOP  JAZARI "chapters on stopping and starting and on stopping at word ends"
-#define ON_WASL  JAZARI "chapter on the joining hamza"
-#define ON_PRINT "the marks of the print and their description at its end, from memory"
+/* A source in English, then in Arabic. */
+#define TUHFA(en, ar) "al-Jamzūrī, Tuḥfat al-aṭfāl, " en, "الجمزوري، تحفة الأطفال، " ar
+#define JAZARI(en, ar)                                                                             \
+    "Ibn al-Jazarī, al-Muqaddima al-Jazariyya, " en, "ابن الجزري، المقدمة الجزرية، " ar
+#define TAYSIR_EN  "al-Dānī, al-Taysīr; al-Shāṭibī, Ḥirz al-amānī"
+#define TAYSIR_AR  "الداني، التيسير؛ الشاطبي، حرز الأماني"
+#define TAYSIR     TAYSIR_EN, TAYSIR_AR
+#define ON_HA      TAYSIR_EN ", chapter on the pronoun's hāʾ", TAYSIR_AR "، باب هاء الكناية"
+#define ON_NUN     TUHFA("chapter on vowelless nūn and tanwīn", "أحكام النون الساكنة والتنوين")
+#define ON_MIM     TUHFA("chapter on vowelless mīm", "أحكام الميم الساكنة")
+#define ON_DOUBLED TUHFA("chapter on doubled nūn and mīm", "حكم النون والميم المشددتين")
+#define ON_TWO                                                                                     \
+    TUHFA("chapter on the two equal, neighbouring and kindred letters",                            \
+          "في المثلين والمتقاربين والمتجانسين")
+#define ON_LAM TUHFA("chapter on the lām of the article and of the verb", "حكم لام أل ولام الفعل")
+#define ON_MADD_AND(en, ar)                                                                        \
+    TUHFA("chapters on the lengthenings and their rules" en, "أقسام المد وأحكامه" ar)
+#define ON_MADD      ON_MADD_AND("", "")
+#define ON_LAZIM     TUHFA("chapter on the kinds of the binding lengthening", "أقسام المد اللازم")
+#define ON_RA        JAZARI("chapter on the rāʾs", "باب الراءات")
+#define ON_LAMS      JAZARI("chapter on the lāms", "باب اللامات")
+#define ON_QUALITIES JAZARI("chapter on the qualities of the letters", "باب صفات الحروف")
+#define ON_WEIGHT_AND(en, ar)                                                                      \
+    JAZARI("chapter on heavy and light letters" en, "باب التفخيم والترقيق" ar)
+#define ON_STOP                                                                                    \
+    JAZARI("chapters on stopping and starting and on stopping at word ends",                       \
+           "باب الوقف والابتداء وباب الوقف على أواخر الكلم")
+#define ON_WASL_AND(en, ar) JAZARI("chapter on the joining hamza" en, "باب همز الوصل" ar)
+#define ON_PRINT                                                                                   \
+    "the marks of the print and their description at its end, from memory",                        \
+        "علامات المصحف والتعريف بها في آخره، من الحفظ"
+#define IN_PRACTICE "common practice, no source", "ما جرى به العمل، بلا مصدر"
 
 struct mouth {
-    const char *en, *ar, *source;
+    const char *en, *ar, *source, *source_ar;
 };
 
 static const struct mouth mouths[MST_RULE_COUNT] = {
@@ -54,7 +73,8 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
     [MST_RULE_TANWIN_KASRA] =
         {"The nūn of tanwīn is sounded with a short i, and the tongue goes on to the letter after "
          "the joining hamza.",
-         "تُكسر نون التنوين ثم يُنطق الساكن بعد همزة الوصل.", ON_WASL ", from memory"},
+         "تُكسر نون التنوين ثم يُنطق الساكن بعد همزة الوصل.",
+         ON_WASL_AND(", from memory", "، من الحفظ")},
     [MST_RULE_IKHFA_SHAFAWI] =
         {"The lips close lightly, without pressing, and the sound is held in the nose; then they "
          "open for bāʾ.",
@@ -67,7 +87,7 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
          "تُطبق الشفتان لميم خالصة ثم تنفرجان للحرف التالي من غير سكت.", ON_MIM},
     [MST_RULE_GHUNNA] =
         {"The letter is closed firmly at its place, and the sound is held in the nose.",
-         "يُشدد الحرف في مخرجه وتخرج الغنة من الخيشوم.", TUHFA "chapter on doubled nūn and mīm"},
+         "يُشدد الحرف في مخرجه وتخرج الغنة من الخيشوم.", ON_DOUBLED},
     [MST_RULE_IDGHAM_MITHLAYN] =
         {"The mouth rises once for both letters, as for one doubled letter.",
          "يرتفع العضو للحرفين ارتفاعة واحدة كحرف مشدد.", ON_TWO},
@@ -86,29 +106,29 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
     [MST_RULE_QALQALA] =
         {"The place is closed for the letter and parted again with a short echo, which leans to "
          "no vowel.",
-         "يُحبس الصوت في المخرج ثم ينفك بنبرة قصيرة من غير ميل إلى حركة.",
-         JAZARI "chapter on the qualities of the letters"},
+         "يُحبس الصوت في المخرج ثم ينفك بنبرة قصيرة من غير ميل إلى حركة.", ON_QUALITIES},
     [MST_RULE_MADD_TABII] = {"The vowel is held evenly in the open mouth, nothing in the nose.",
                              "يُمد الصوت من الجوف مستويا من غير غنة.", ON_MADD},
     [MST_RULE_MADD_BADAL] = {"A clear hamza, then the vowel held evenly.", "همزة محققة ثم مد مستو.",
                              ON_MADD},
     [MST_RULE_MADD_IWAD] = {"The n of tanwīn is left out; an open ā is held in its place.",
-                            "تُترك نون التنوين وتُمد ألف مكانها.", ON_MADD ", from memory"},
+                            "تُترك نون التنوين وتُمد ألف مكانها.",
+                            ON_MADD_AND(", from memory", "، من الحفظ")},
     [MST_RULE_MADD_SILA_SUGHRA] = {"The hāʾ's vowel is carried on as a long vowel.",
-                                   "تُشبع حركة الهاء حتى يتولد حرف مد.",
-                                   TAYSIR ", chapter on the pronoun's hāʾ"},
+                                   "تُشبع حركة الهاء حتى يتولد حرف مد.", ON_HA},
     [MST_RULE_MADD_SILA_KUBRA] =
         {"The hāʾ's vowel is carried on as a long vowel, held up to the hamza.",
-         "تُشبع حركة الهاء وتُمد إلى الهمزة.", TAYSIR ", chapter on the pronoun's hāʾ"},
+         "تُشبع حركة الهاء وتُمد إلى الهمزة.", ON_HA},
     [MST_RULE_MADD_TAMKIN] =
         {"Both yāʾs are given their due: the doubled one pressed, the next held.",
-         "تُعطى الياءان حقهما، المشددة ثم الممدودة.", "common practice, no source"},
+         "تُعطى الياءان حقهما، المشددة ثم الممدودة.", IN_PRACTICE},
     [MST_RULE_MADD_MUTTASIL] =
         {"The vowel is held evenly, then closed cleanly by the hamza in the deepest throat.",
-         "يُمد الصوت مستويا ثم يُقطع بهمزة محققة من أقصى الحلق.", ON_MADD "; " TAYSIR},
+         "يُمد الصوت مستويا ثم يُقطع بهمزة محققة من أقصى الحلق.",
+         ON_MADD_AND("; " TAYSIR_EN, "؛ " TAYSIR_AR)},
     [MST_RULE_MADD_MUNFASIL] =
         {"The vowel is held across the seam of the words, then the hamza is begun cleanly.",
-         "يُمد الصوت إلى آخر الكلمة ثم تُحقق الهمزة.", ON_MADD "; " TAYSIR},
+         "يُمد الصوت إلى آخر الكلمة ثم تُحقق الهمزة.", ON_MADD_AND("; " TAYSIR_EN, "؛ " TAYSIR_AR)},
     [MST_RULE_MADD_LAZIM_WORD] =
         {"The vowel is held for its full length, then the letter that caused it is pressed.",
          "يُمد الصوت مدا تاما ثم يُنطق الحرف الساكن أو المشدد.", ON_LAZIM},
@@ -120,29 +140,28 @@ static const struct mouth mouths[MST_RULE_COUNT] = {
     [MST_RULE_MADD_LIN] = {"The soft w or y is held after its short a, without stretching the a.",
                            "يُمد حرف اللين بعد الفتحة من غير إشباعها.", ON_MADD},
     [MST_RULE_HADHF_MADD] = {"The long vowel is cut to a short one, and the voice goes on.",
-                             "يُحذف حرف المد ويُكتفى بالحركة قبله.", "common practice, no source"},
+                             "يُحذف حرف المد ويُكتفى بالحركة قبله.", IN_PRACTICE},
     [MST_RULE_TAFKHIM] =
         {"The back of the tongue rises toward the palate and the mouth fills with sound; the lips "
          "are not rounded for it.",
          "يستعلي أقصى اللسان إلى الحنك ويمتلئ الفم بصدى الحرف من غير ضم الشفتين.",
-         JAZARI "chapter on heavy and light letters; the ranks from memory"},
+         ON_WEIGHT_AND("; the ranks from memory", "؛ والمراتب من الحفظ")},
     [MST_RULE_TAFKHIM_ALIF] = {"The ā keeps the fullness of the letter before it.",
-                               "تتبع الألف ما قبلها في التفخيم.",
-                               JAZARI "chapter on heavy and light letters"},
+                               "تتبع الألف ما قبلها في التفخيم.", ON_WEIGHT_AND("", "")},
     [MST_RULE_TAFKHIM_RA] =
         {"The tip of the tongue taps once, its back raised: a full r, without rolling on.",
          "يُقرع طرف اللسان قرعة واحدة مع رفع ظهره من غير تكرير.", ON_RA},
     [MST_RULE_TARQIQ_RA] = {"The tip of the tongue taps once, its back low: a thin r.",
                             "يُقرع طرف اللسان قرعة واحدة مع خفض ظهره.", ON_RA},
     [MST_RULE_TAFKHIM_LAM] = {"The l is said with the back of the tongue raised, full and round.",
-                              "تُغلظ اللام برفع أقصى اللسان.", JAZARI "chapter on the lāms"},
-    [MST_RULE_TARQIQ_LAM] = {"A plain, thin l.", "لام رقيقة.", JAZARI "chapter on the lāms"},
+                              "تُغلظ اللام برفع أقصى اللسان.", ON_LAMS},
+    [MST_RULE_TARQIQ_LAM] = {"A plain, thin l.", "لام رقيقة.", ON_LAMS},
     [MST_RULE_HAMZAT_WASL] =
         {"At a start a clear hamza with its vowel; when read on, nothing: the voice goes from the "
          "word before to the next letter.",
-         "تُنطق همزة محققة عند الابتداء، وتسقط في الدرج.", ON_WASL},
+         "تُنطق همزة محققة عند الابتداء، وتسقط في الدرج.", ON_WASL_AND("", "")},
     [MST_RULE_ILTIQA_SAKINAYN] = {"A short vowel helps from one vowelless letter to the next.",
-                                  "تُنطق حركة عارضة بين الساكنين.", "common practice, no source"},
+                                  "تُنطق حركة عارضة بين الساكنين.", IN_PRACTICE},
     [MST_RULE_WAQF_SUKUN] = {"The last letter is closed at its place and left without a vowel.",
                              "يُسكن الحرف الأخير في مخرجه.", ON_STOP},
     [MST_RULE_WAQF_HA] = {"A light breath from the deepest throat ends the word.",
@@ -176,4 +195,9 @@ const char *mst_rule_mouth(enum mst_rule rule, enum mst_lang lang)
 const char *mst_rule_source(enum mst_rule rule)
 {
     return mouths[rule].source;
+}
+
+const char *mst_rule_source_ar(enum mst_rule rule)
+{
+    return mouths[rule].source_ar;
 }

@@ -71,6 +71,8 @@ await G("/api/letters");
 await G("/api/reading");
 await G("/api/reading", { query: { passage: "112", lang: "ar", istiadha: 1, stops: "112:1:2" } });
 await G("/api/ink");
+const hidden = (await G("/api/explain", { query: { at: "67:3:4" } })).json.sites.find((one) => one.rule === "ikhfa");
+check(hidden.label_ar.endsWith("حركتان") && /^[^a-zA-Z]+$/.test(hidden.source_ar), `in Arabic: ${hidden.label_ar}; ${hidden.source_ar}`);
 await G("/api/explain");
 await G("/api/faults", { query: { passage: "67:1-5" } });
 for (const form of ["svg", "png", "pdf", "json", "txt"]) await G(`/api/sheet.${form}`);

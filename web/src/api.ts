@@ -40,7 +40,7 @@ export interface Hit {
 }
 export interface ExplainedSite {
   rule: string; family: string; at: string; name: string; name_ar: string; label: string; label_ar: string;
-  reason: string; reason_ar: string; mouth: string; mouth_ar: string; source: string;
+  reason: string; reason_ar: string; mouth: string; mouth_ar: string; source: string; source_ar: string;
   counts: number | null; counts_min: number | null; counts_max: number | null;
 }
 export interface Explained {
