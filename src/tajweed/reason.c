@@ -85,6 +85,15 @@ void mst_site_reason(const struct mst_reading *r, const struct mst_site *s, enum
     }
 }
 
+/* After its number the Arabic noun is dual, plural or singular by the number. */
+static void add_counts_ar(struct mst_string *out, int counts)
+{
+    if (counts <= 2)
+        mst_string_adds(out, counts == 2 ? "حركتان" : "حركة واحدة");
+    else
+        mst_string_addf(out, counts <= 10 ? "%d حركات" : "%d حركة", counts);
+}
+
 void mst_site_label(const struct mst_reading *r, const struct mst_site *s, enum mst_lang lang,
                     struct mst_string *out)
 {
@@ -100,6 +109,11 @@ void mst_site_label(const struct mst_reading *r, const struct mst_site *s, enum 
         mst_string_adds(out, letter_name(r, s->host, lang));
     }
     mst_string_addf(out, ar ? "، الكلمة %d" : ", word %d", w0);
-    if (s->counts > 0)
-        mst_string_addf(out, ar ? "، %d حركات" : ", %d counts", s->counts);
+    if (s->counts <= 0)
+        return;
+    mst_string_adds(out, ar ? "، " : ", ");
+    if (ar)
+        add_counts_ar(out, s->counts);
+    else
+        mst_string_addf(out, "%d counts", s->counts);
 }

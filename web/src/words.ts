@@ -87,4 +87,9 @@ const words = {
 } satisfies Record<string, [string, string]>;
 
 export type Key = keyof typeof words;
+// So many counts: after its number the Arabic noun is dual, plural or singular by the number.
+export function counted(lang: Lang, n: number): string {
+  if (lang === "en") return `${n} ${n === 1 ? "count" : "counts"}`;
+  return n === 1 ? "حركة واحدة" : n === 2 ? "حركتان" : n % 1 === 0 && n >= 3 && n <= 10 ? `${n} حركات` : `${n} حركة`;
+}
 export function say(lang: Lang, key: Key): string { return words[key][lang === "ar" ? 1 : 0]; }

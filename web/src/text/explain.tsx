@@ -6,7 +6,7 @@ import type { Chosen } from "./passage";
 
 // A ruler with a tick for each count; dotted where fewer or more are allowed.
 export function Ruler(props: { counts: number; most?: number | null; least?: number | null }) {
-  const { t } = useDesk();
+  const { counts: counted } = useDesk();
   const most = Math.max(props.counts, props.most ?? 0), least = props.least ?? props.counts;
   return <span class="counts">
     <svg aria-hidden="true" width={most * 16 + 4} height="18" viewBox={`0 0 ${most * 16 + 4} 18`}>
@@ -15,12 +15,12 @@ export function Ruler(props: { counts: number; most?: number | null; least?: num
       {Array.from({ length: Math.round(props.counts) }, (_, n) =>
         <path key={n} class="drawn" d={`M${10 + n * 16} 5v9`} stroke-width="2.4" />)}
     </svg>
-    <span>{props.counts} {t("counts_word")}{least < most ? ` (${least}–${most})` : ""}</span>
+    <span>{counted(props.counts)}{least < most ? ` (${least}–${most})` : ""}</span>
   </span>;
 }
 
 export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; choose: (chosen: Chosen | null) => void; toggleStop: (word: number) => void }) {
-  const { t, in_lang, lang } = useDesk();
+  const { t, in_lang } = useDesk();
   const { reading, chosen } = props;
   const word = reading.words[chosen.word]!;
   const at = chosen.letter === null ? word.at : reading.letters[chosen.letter]!.at;
@@ -53,7 +53,7 @@ export function Explain(props: { reading: Reading; chosen: Chosen; how: Query; c
         <dl>
           <dt>{t("why")}</dt><dd>{in_lang(site, "reason")}</dd>
           <dt>{t("mouth")}</dt><dd>{in_lang(site, "mouth")}</dd>
-          <dt>{t("source")}</dt><dd lang={lang === "ar" ? "en" : undefined} dir="auto">{site.source}</dd>
+          <dt>{t("source")}</dt><dd>{in_lang(site, "source")}</dd>
         </dl>
       </article>)}
     </div>
