@@ -221,6 +221,10 @@ try {
   await page.getByRole("button", { name: "Remove: Second evening" }).click();
   await page.getByRole("link", { name: "Second evening" }).waitFor({ state: "detached" });
   equal(await page.locator(".lesson-list > li").count(), 1, "the copy is gone, the lesson is not");
+  const [tab] = await Promise.all([page.context().waitForEvent("page"), page.getByRole("link", { name: "Hiding at home" }).click({ modifiers: ["Control"] })]);
+  await tab.getByLabel("Title in English").waitFor();
+  equal([new URL(tab.url()).pathname, new URL(page.url()).pathname], [`/lessons/${id}`, "/lessons"], "a link opens a tab of its own");
+  await tab.close();
 
   // In full in one language and theme, a short pass in the other.
   const one = [`/lessons/${id}`, [".sheet-page img", ".examples .mark"]];

@@ -10,7 +10,6 @@ const Mine = later(() => import("./mine/page").then((made) => made.MinePage)).Sc
 
 function Link(props: { to: string; current: boolean; children: string }) {
   return <a href={props.to} aria-current={props.current ? "page" : undefined} onClick={(event) => {
-    if (event.metaKey || event.ctrlKey || event.shiftKey) return;
     event.preventDefault();
     go(props.to);
   }}>{props.children}</a>;

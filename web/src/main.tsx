@@ -124,6 +124,12 @@ function App() {
   </DeskContext.Provider>;
 }
 
+// Pressed for a tab or a window of its own, a link is the browser's and not the page's.
+window.addEventListener("click", (event) => {
+  const apart = event.ctrlKey || event.metaKey || event.shiftKey;
+  if (apart && event.target instanceof Element && event.target.closest("a[href]")) event.stopPropagation();
+}, true);
+
 // The code on paper leads to the learner's page, wherever it was opened.
 if (location.hash.startsWith("#join=") && placeNow().path[0] !== "mine") history.replaceState(null, "", `/mine${location.hash}`);
 if (placeNow().path.length === 0) history.replaceState(null, "", `/text${location.hash}`);

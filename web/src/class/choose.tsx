@@ -42,7 +42,6 @@ export function ClassPicker(props: { classes: Class[]; now: Class; to: string })
 
 export function Go(props: { to: string; children: ComponentChildren; current?: boolean }) {
   return <a href={props.to} aria-current={props.current ? "page" : undefined} onClick={(event) => {
-    if (event.metaKey || event.ctrlKey || event.shiftKey) return;
     event.preventDefault();
     go(props.to);
   }}>{props.children}</a>;
