@@ -178,6 +178,17 @@ try {
   await page.getByText("Write first which passage").waitFor();
   equal(asked, 0, "the desk is not asked for nothing");
 
+  // In Arabic two are a dual, and a book has its Arabic name.
+  await page.evaluate(() => localStorage.setItem("lang", "ar"));
+  await page.goto(`${origin}/text/67:3`);
+  await page.locator('[data-at="67:3:4"]').focus();
+  await page.keyboard.press("Enter");
+  await page.locator(".explain[aria-busy=false] article").first().waitFor();
+  const two = page.locator(".explain article").filter({ hasText: "إخفاء" });
+  equal(await two.locator(".counts").innerText(), "حركتان", "two counts");
+  check((await two.locator("dd").last().innerText()).startsWith("الجمزوري، تحفة الأطفال"), "the source");
+  await page.evaluate(() => localStorage.setItem("lang", "en"));
+
   // On paper: the words and their marks, and nothing to press.
   await page.goto(`${origin}/text/78:1-40`);
   await page.waitForSelector(".mark");

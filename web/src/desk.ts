@@ -1,19 +1,19 @@
 // What every screen shares: language, theme, where we are, who is signed in.
 import { createContext } from "preact";
 import { useContext, useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
-import { counted, say, type Key, type Lang } from "./words";
+import { counted, say, type Key, type Lang, type Thing } from "./words";
 
 export type Theme = "light" | "dark";
 export interface Desk {
   lang: Lang; theme: Theme;
   t: (key: Key) => string;
-  counts: (n: number) => string;
+  counted: (n: number, thing: Thing) => string;
   // Of a thing that comes in both languages: the words of this one.
   in_lang: (thing: object, member: string) => string;
 }
 export function deskIn(lang: Lang, theme: Theme): Desk {
   return {
-    lang, theme, t: (key) => say(lang, key), counts: (n) => counted(lang, n),
+    lang, theme, t: (key) => say(lang, key), counted: (n, thing) => counted(lang, n, thing),
     in_lang: (thing, member) => {
       const both = thing as Record<string, string>;
       return (lang === "ar" ? both[`${member}_ar`] : both[member]) || both[member] || "";

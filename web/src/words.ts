@@ -52,7 +52,6 @@ const words = {
 
   rule: ["Rule", "الحكم"], where: ["Where", "في"], find_it: ["Find", "بحث"], what_kind: ["What to find", "نوع البحث"],
   examples: ["Examples", "أمثلة"], passages: ["Passages", "مقاطع"], cover: ["Fewest verses for all", "أقل الآيات الجامعة"],
-  places: ["places", "موضعا"], words: ["words", "كلمة"], seconds: ["seconds", "ثانية"], verses: ["verses", "آيات"],
   proved: ["no smaller set exists", "ولا توجد مجموعة أصغر"], not_proved: ["the best found in the time", "أفضل ما وُجد في الوقت المتاح"],
 
   takes_lead: ["A recitation is kept on this machine alone and measured against the reading. The teacher decides.",
@@ -87,9 +86,20 @@ const words = {
 } satisfies Record<string, [string, string]>;
 
 export type Key = keyof typeof words;
-// So many counts: after its number the Arabic noun is dual, plural or singular by the number.
-export function counted(lang: Lang, n: number): string {
-  if (lang === "en") return `${n} ${n === 1 ? "count" : "counts"}`;
-  return n === 1 ? "حركة واحدة" : n === 2 ? "حركتان" : n % 1 === 0 && n >= 3 && n <= 10 ? `${n} حركات` : `${n} حركة`;
+
+// What is counted: one and more of it; in Arabic one, two, few, many, and what is none of these.
+const things = {
+  counts: [["count", "counts"], ["حركة واحدة", "حركتان", "حركات", "حركة", "حركة"]],
+  places: [["place", "places"], ["موضع واحد", "موضعان", "مواضع", "موضعا", "موضع"]],
+  words: [["word", "words"], ["كلمة واحدة", "كلمتان", "كلمات", "كلمة", "كلمة"]],
+  seconds: [["second", "seconds"], ["ثانية واحدة", "ثانيتان", "ثوان", "ثانية", "ثانية"]],
+  verses: [["verse", "verses"], ["آية واحدة", "آيتان", "آيات", "آية", "آية"]],
+} satisfies Record<string, [[string, string], [string, string, string, string, string]]>;
+export type Thing = keyof typeof things;
+export function counted(lang: Lang, n: number, thing: Thing): string {
+  const [en, ar] = things[thing];
+  if (lang === "en") return `${n} ${en[n === 1 ? 0 : 1]}`;
+  const kind = ["one", "two", "few", "many"].indexOf(new Intl.PluralRules("ar").select(n));
+  return kind === 0 || kind === 1 ? ar[kind]! : `${n} ${ar[kind] ?? ar[4]}`;
 }
 export function say(lang: Lang, key: Key): string { return words[key][lang === "ar" ? 1 : 0]; }

@@ -3,7 +3,7 @@ import { useDesk } from "../desk";
 import type { Plan } from "./plan";
 
 export function Missing(props: { plan: Plan | null; trouble: string; waits: boolean; nameOf: (id: string) => string }) {
-  const { t, in_lang, lang } = useDesk();
+  const { t, in_lang, lang, counted } = useDesk();
   const { plan } = props, comma = lang === "ar" ? "، " : ", ";
   return <section class="leaf missing" aria-labelledby="missing" tabindex={0} aria-busy={props.waits}>
     <h2 id="missing">{t("missing")}</h2>
@@ -16,7 +16,7 @@ export function Missing(props: { plan: Plan | null; trouble: string; waits: bool
       <p class="faint"><bdi>{plan.members_shown}</bdi> {t("of_all")} <bdi>{plan.members}</bdi> {t("kinds_shown")}</p>
       {plan.never_taught.length > 0 && <><h3>{t("never_taught")}</h3><p>{plan.never_taught.map(props.nameOf).join(comma)}</p></>}
       {plan.gaps.length > 0 && <><h3>{t("never_shown")}</h3>
-        <ul class="gaps">{plan.gaps.map((one, n) => <li key={n}>{in_lang(one, "member")} <span class="faint">{t("lesson_n")} {one.lesson} · {one.in_text} {t("places_in_text")}</span></li>)}</ul></>}
+        <ul class="gaps">{plan.gaps.map((one, n) => <li key={n}>{in_lang(one, "member")} <span class="faint">{t("lesson_n")} {one.lesson} · {counted(one.in_text, "places")} {t("in_the_text")}</span></li>)}</ul></>}
       {!plan.never_taught.length && !plan.gaps.length && !plan.juz_untouched.length && !plan.needs.length && <p>{t("nothing_missing")}</p>}
     </>}
   </section>;

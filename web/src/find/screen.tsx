@@ -31,7 +31,7 @@ function Preview(props: { passage: string; title: string; note?: string; rules: 
 }
 
 export function FindScreen({ place }: { place: Place }) {
-  const { t, in_lang } = useDesk();
+  const { t, in_lang, counted } = useDesk();
   const kind = kinds.find((one) => one === place.path[1]) ?? "examples";
   const rule = place.query.get("rules") ?? "ikhfa", range = place.query.get("in") ?? "78-80";
   const [rules, setRules] = useState<Rules | null>(null);
@@ -71,9 +71,9 @@ export function FindScreen({ place }: { place: Place }) {
         <ol class="previews">{group.examples.map((one) => preview(one.passage, one.title))}</ol>
       </section>)}
       {rules && found?.passages && <ol class="previews">{found.passages.map((one) =>
-        preview(one.passage, one.title, `${one.sites} ${t("places")} · ${one.words} ${t("words")} · ${Math.round(one.seconds)} ${t("seconds")}`))}</ol>}
+        preview(one.passage, one.title, `${counted(one.sites, "places")} · ${counted(one.words, "words")} · ${counted(Math.round(one.seconds), "seconds")}`))}</ol>}
       {rules && found?.verses && <section>
-        <p class="faint">{found.verse_count} {t("verses")} · {found.word_count} {t("words")} · {t(found.proved ? "proved" : "not_proved")}</p>
+        <p class="faint">{counted(found.verse_count ?? 0, "verses")} · {counted(found.word_count ?? 0, "words")} · {t(found.proved ? "proved" : "not_proved")}</p>
         <ol class="previews">{found.verses.map((one) => preview(one.at, one.at))}</ol>
       </section>}
       {found && !(found.groups?.some((group) => group.examples.length) || found.passages?.length || found.verses?.length) && <p>{t("nothing_found")}</p>}

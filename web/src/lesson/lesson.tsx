@@ -24,7 +24,7 @@ const howOf = (reading: string): Query => Object.fromEntries(listOf(reading).map
 }));
 
 export function OneLesson({ id }: { id: string }) {
-  const { t, lang, counts: counted } = useDesk();
+  const { t, lang, counted } = useDesk();
   const editor = useEditor(`lessons/${id}`);
   const { text, problems, edit } = editor;
   const rules = useRules();
@@ -89,7 +89,7 @@ export function OneLesson({ id }: { id: string }) {
           <Choice label={t("language_of")} value={head("language") || "both"} set={set("language")}
             choices={[["both", t("both")], ["en", t("english")], ["ar", t("arabic")]]} />
           {lengthChoices(rules).map(({ name, counts }) => <Choice key={name} label={t(name)} value={String(how[name] ?? "")} set={(value) => setReading(name, value)}
-            choices={[["", t("as_usual")], ...counts.map((count): [string, string] => [count, counted(Number(count))])]} />)}
+            choices={[["", t("as_usual")], ...counts.map((count): [string, string] => [count, counted(Number(count), "counts")])]} />)}
         </div>
         <Troubles of={[...own("level"), ...own("language"), ...own("reading")]} />
         {file.head.filter((one) => !["title", "title ar", "rules", "known", "level", "language", "reading", "voice"].includes(one.key)).map((one) =>

@@ -54,7 +54,7 @@ export const lessonWords = {
   no_course: ["There is no plan yet.", "لا منهج بعد."], begin_default: ["Begin with the plan of the two poems", "ابدأ بمنهج المنظومتين"], begin_empty: ["Begin an empty plan", "ابدأ منهجا فارغا"],
   course_title: ["Title of the course", "عنوان المنهج"], missing: ["What is missing", "ما ينقص"], nothing_missing: ["Nothing is missing.", "لا ينقص شيء."],
   needs_before: ["needs what is not taught yet", "يحتاج إلى ما لم يُدرَّس بعد"], taught_in: ["taught in lesson", "يُدرَّس في الدرس"], never_taught_one: ["never taught", "لا يُدرَّس"],
-  never_shown: ["Never exemplified", "لم يُمثَّل له"], places_in_text: ["places in the text", "موضعا في النص"], never_taught: ["Never taught", "أحكام لا تُدرَّس"],
+  never_shown: ["Never exemplified", "لم يُمثَّل له"], in_the_text: ["in the text", "في النص"], never_taught: ["Never taught", "أحكام لا تُدرَّس"],
   juz_read: ["Juz the class reads", "الأجزاء المقروءة"], juz_untouched: ["Never read: juz", "لم يُقرأ: الجزء"], juz_all: ["Every juz is read.", "كل الأجزاء تُقرأ."],
   kinds_shown: ["letters and kinds exemplified", "حرفا ونوعا مُثّل لها"], of_all: ["of", "من"],
   evening: ["Date", "التاريخ"], weekly: ["Weekly from here", "أسبوعيا من هنا"], open_lesson: ["Open the lesson", "افتح الدرس"], write_lesson: ["Write this lesson", "اكتب هذا الدرس"],

@@ -6,7 +6,7 @@ import type { Chosen } from "./passage";
 
 // A ruler with a tick for each count; dotted where fewer or more are allowed.
 export function Ruler(props: { counts: number; most?: number | null; least?: number | null }) {
-  const { counts: counted } = useDesk();
+  const { counted } = useDesk();
   const most = Math.max(props.counts, props.most ?? 0), least = props.least ?? props.counts;
   return <span class="counts">
     <svg aria-hidden="true" width={most * 16 + 4} height="18" viewBox={`0 0 ${most * 16 + 4} 18`}>
@@ -15,7 +15,7 @@ export function Ruler(props: { counts: number; most?: number | null; least?: num
       {Array.from({ length: Math.round(props.counts) }, (_, n) =>
         <path key={n} class="drawn" d={`M${10 + n * 16} 5v9`} stroke-width="2.4" />)}
     </svg>
-    <span>{counted(props.counts)}{least < most ? ` (${least}–${most})` : ""}</span>
+    <span>{counted(props.counts, "counts")}{least < most ? ` (${least}–${most})` : ""}</span>
   </span>;
 }
 
