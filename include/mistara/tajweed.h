@@ -381,7 +381,8 @@ void mst_site_reason(const struct mst_reading *r, const struct mst_site *site, e
 /* The accessible text form of a mark: "hiding, nūn before kāf, words 3–4, 2 counts". */
 void mst_site_label(const struct mst_reading *r, const struct mst_site *site, enum mst_lang lang,
                     struct mst_string *out);
-/* An IPA-like line for the sounds first…end-1, words parted by spaces, pauses by |. */
+/* An IPA-like line for the sounds first…end-1, words parted by spaces, stops by |, pauses
+ * without breath by (.), the short pause of the extended IPA (extIPA, 2015). */
 void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end,
                     struct mst_string *out);
 

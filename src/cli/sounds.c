@@ -71,7 +71,10 @@ static void print_verse(const struct mst_reading *r, int32_t first_word, int32_t
     out_ink(out, INK_PLAIN);
     mst_string_addf(&out->text, "\n%*s", ADDRESS_COLUMN, "");
     text.len = 0;
-    mst_sounds_ipa(r, first->first_sound, last->first_sound + last->sound_count, &text);
+    int32_t end = last->first_sound + last->sound_count;
+    mst_sounds_ipa(r, first->first_sound, end, &text);
+    if (end > 0 && r->sounds[end - 1].pause == 2)
+        mst_string_adds(&text, " (.)");
     out_wrapped(out, (struct mst_span){text.ptr, text.len}, ADDRESS_COLUMN, out->columns);
     out->text.failed |= text.failed;
     mst_string_free(&text);

@@ -13,7 +13,9 @@ static void vowelless(struct chain *c, int32_t i, int32_t host)
         site = mst_site_add(c, MST_RULE_IKHFA_SHAFAWI, s, h, REASON_IKHFA_SHAFAWI);
         s->becomes = MST_PHONE_MIM_HIDDEN;
     } else if (h->phone == MST_PHONE_MIM) {
-        site = mst_site_add(c, MST_RULE_IDGHAM_SHAFAWI, s, h, REASON_IDGHAM_SHAFAWI);
+        site = mst_site_add(c, MST_RULE_IDGHAM_SHAFAWI, s, h,
+                            s->flags & SLOT_OPENING ? REASON_IDGHAM_SHAFAWI_OPENING
+                                                    : REASON_IDGHAM_SHAFAWI);
         site->complete = 1;
         s->merged = 1;
         s->host = (int16_t)host;

@@ -305,7 +305,8 @@ static void read_mute(struct chain *c, struct seg *s)
         if (HAS_PLACE(c->form, SALASILA) && !joined && c->opt->salasila_alif)
             make_long(c, s, V_A);
         else
-            mst_site_add(c, MST_RULE_SIFR_MUSTADIR, s, NULL, REASON_SIFR_MUSTADIR);
+            mst_site_add(c, MST_RULE_SIFR_MUSTADIR, s, NULL,
+                         HAS_PLACE(c->form, SALASILA) ? REASON_SIFR_BOTH : REASON_SIFR_MUSTADIR);
         break;
     case MUTE_RECT:
         if (joined)

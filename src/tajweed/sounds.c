@@ -138,7 +138,7 @@ void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end, str
 
         if (i > first && s->word_idx != r->sounds[i - 1].word_idx)
             mst_string_adds(out, r->sounds[i - 1].pause == 1   ? " | "
-                                 : r->sounds[i - 1].pause == 2 ? " ‿ "
+                                 : r->sounds[i - 1].pause == 2 ? " (.) "
                                                                : " ");
         mst_string_adds(out, mst_phone_ipa(s->phone));
         if (s->heavy && (s->phone == MST_PHONE_RA || s->phone == MST_PHONE_LAM))
