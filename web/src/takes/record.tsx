@@ -99,9 +99,10 @@ export function Recorder(props: {
     }
   };
   return <div class="recorder">
-    {state === "recording"
-      ? <button type="button" onClick={() => stop.current?.()}>{t("stop_recording")} {clock(seconds)}</button>
-      : <button type="button" disabled={state !== "idle" || props.disabled} onClick={() => void begin()}>{props.begin ?? t("record")}</button>}
+    {/* One button all the time, never taken from under the hand: what began it by key ends it by key. */}
+    <button type="button" disabled={state === "idle" && props.disabled} aria-disabled={state === "asking" || state === "counting"}
+      onClick={() => { if (state === "recording") stop.current?.(); else if (state === "idle") void begin(); }}>
+      {state === "recording" ? `${t("stop_recording")} ${clock(seconds)}` : props.begin ?? t("record")}</button>
     {state === "idle" && !props.plain && <p class="row">
       <label class="family"><input type="checkbox" checked={counts} onChange={() => { setCounts(!counts); remember("count-in", counts ? "0" : "1"); }} />{t("count_in")}</label>
       {counts && <label class="family">{t("pace")}<input type="number" min={40} max={300} step={5} value={pace} onChange={(event) => {
