@@ -8,10 +8,10 @@ import { sureness } from "../class/sureness";
 import { dayText } from "../class/types";
 import { classWords } from "../class/words";
 import { clock } from "../takes/types";
-import { Notes } from "./notes";
+import { NoteBox, Notes, type Drafts, type Noting } from "./notes";
 import { states } from "./round";
 import { Rulers } from "./rulers";
-import type { Site, Whole } from "./types";
+import type { Note, Site, Whole } from "./types";
 
 const told = { right: "told_right", short: "told_short", long: "told_long", fault: "told_fault", unsure: "told_unsure" } as const;
 
@@ -25,8 +25,11 @@ export function OneSubmission(props: {
   const [rules, setRules] = useState<Rules | null>(null);
   const [now, setNow] = useState(0);
   const [gone, setGone] = useState(false);
-  const [noting, setNoting] = useState<"" | "text" | "voice">("");
+  const [noting, setNoting] = useState<Noting | null>(null);
+  const [drafts, setDrafts] = useState<Drafts>({});
   const [enrolled, setEnrolled] = useState(false);
+  const [lost, setLost] = useState("");
+  const missed = useRef(false), turns = useRef<Promise<void>>(Promise.resolve());
   const { act, trouble, busy } = useAct();
   const clip = useRef<HTMLAudioElement>(null), sending = useRef<HTMLButtonElement>(null), card = useRef<HTMLElement>(null);
   const load = () => act(async () => setOf(await get<Whole>(`submissions/${id}`)));
@@ -43,41 +46,58 @@ export function OneSubmission(props: {
     if (!of || of.sites.length === 0) return;
     const next = Math.max(0, Math.min(of.sites.length - 1, n));
     setNow(next);
-    setNoting("");
+    setNoting(null);
     if (sound) play(next);
     card.current?.focus({ preventScroll: true });
+    card.current?.scrollIntoView({ block: "nearest" });
   };
-  // Ruled, then on to the next that is not; after the last one to sending.
+  // Ruled, then on to the next that is not; after the last one to sending. The page goes on at once:
+  // rulings reach the desk one after the other, and one that does not stands again as it was.
   const rule = (ruling: Site["ruling"]) => {
     if (!site || !of) return;
-    void act(async () => {
-      await send("PATCH", `submissions/${id}/sites/${site.site}`, { ruling });
-      const sites = of.sites.map((one) => one.site === site.site ? { ...one, ruling } : one);
-      setOf({ ...of, sites });
-      if (!ruling) return;
-      const after = sites.findIndex((one, n) => n > now && !one.ruling), any = after >= 0 ? after : sites.findIndex((one) => !one.ruling);
-      if (any >= 0) to(any);
-      else sending.current?.focus();
+    const set = (from: Site["ruling"], to: Site["ruling"]) => setOf((was) => was && { ...was,
+      sites: was.sites.map((one) => one.site === site.site && one.ruling === from ? { ...one, ruling: to } : one) });
+    const before = site.ruling;
+    missed.current = false;
+    setLost("");
+    set(before, ruling);
+    turns.current = turns.current.then(() => send("PATCH", `submissions/${id}/sites/${site.site}`, { ruling })).then(() => {}, (error: Error) => {
+      set(ruling, before);
+      missed.current = true;
+      setLost(`${site.word ?? site.at}: ${error.message}`);
     });
+    if (!ruling) return;
+    const after = of.sites.findIndex((one, n) => n > now && !one.ruling), any = after >= 0 ? after : of.sites.findIndex((one, n) => n !== now && !one.ruling);
+    if (any >= 0) to(any);
+    else sending.current?.focus();
   };
+  const next = () => void turns.current.then(() => { if (!missed.current) props.next(); });
   const deliver = () => {
-    if (!of || !confirm(t("send_sure"))) return;
+    if (!of || !confirm([...(Object.values(drafts).some((one) => one.trim()) ? [t("draft_left")] : []), t("send_sure")].join("\n"))) return;
     void act(async () => {
+      await turns.current;
+      if (missed.current) return;
       await send("POST", `submissions/${id}/send`);
       setOf(await get<Whole>(`submissions/${id}`));
       props.changed();
     });
   };
+  // On the place that is open; where there is none, on the whole.
+  const note = (mode: Noting["mode"]) => setNoting({ mode, whole: !site });
+  const noted = () => { setNoting(null); card.current?.focus({ preventScroll: true }); };
+  const draft = (at: string, text: string) => setDrafts((was) => ({ ...was, [at]: text }));
+  const kept = (one: Note) => setOf((was) => was && { ...was, notes: [...was.notes, one] });
   const keys = useRef<(event: KeyboardEvent) => void>(() => {});
   keys.current = (event) => {
     const target = event.target as HTMLElement;
-    if (target.matches("input, textarea, select, audio") || event.ctrlKey || event.metaKey || event.altKey) return;
+    // While something is spoken the keys have nothing to rule on.
+    if (noting?.mode === "voice" || target.matches("input, textarea, select, audio") || event.ctrlKey || event.metaKey || event.altKey) return;
     const onButton = target.matches("button, a, summary");
     // By the place of the key, so that an Arabic keyboard serves as well.
     const does: Record<string, () => void> = {
-      KeyA: () => rule("agree"), KeyO: () => rule("overrule"), KeyU: () => rule(""), KeyN: () => setNoting("text"), KeyV: () => setNoting("voice"),
+      KeyA: () => rule("agree"), KeyO: () => rule("overrule"), KeyU: () => rule(""), KeyN: () => note("text"), KeyV: () => note("voice"),
       ArrowDown: () => to(now + 1), ArrowUp: () => to(now - 1), KeyJ: () => to(now + 1), KeyK: () => to(now - 1),
-      KeyS: () => sending.current?.focus(), BracketRight: props.next,
+      KeyS: () => sending.current?.focus(), BracketRight: next,
     };
     if (!onButton) does.Space = () => play();
     if (!does[event.code]) return;
@@ -98,6 +118,7 @@ export function OneSubmission(props: {
   const ruling = (one: Site) => t(!one.ruling ? "unruled" : open(one) ? (one.ruling === "agree" ? "ruled_right" : "ruled_wrong")
     : one.ruling === "agree" ? "agreed" : "overruled");
   const telling = (one: Site) => one.fault_name ? in_lang(one, "fault_name") : t(told[one.told as keyof typeof told] ?? "told_unsure");
+  const here = noting && !noting.whole ? noting.mode : null;
   const who = of.label ?? t("nobody");
   return <section class="one" aria-label={`${who}, ${of.title || of.passage || ""}`}>
     <p class="back"><Go to={props.back}>{t("queue")}</Go></p>
@@ -107,7 +128,7 @@ export function OneSubmission(props: {
     {gone ? <p class="faint">{t("sound_gone")}</p>
       : <audio controls preload="metadata" aria-label={t("whole_sound")} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)} />}
     <audio ref={clip} preload="none" class="unseen" />
-    <Trouble of={trouble} />
+    <Trouble of={lost || trouble} />
     {of.sites.length === 0 && of.state === "heard" && <p>{t("no_sites")}</p>}
     {site && <article ref={card} class="leaf site-card" tabindex={-1} aria-live="polite">
       <p class="faint">{t("place_n")} <bdi>{now + 1}</bdi> {t("of")} <bdi>{of.sites.length}</bdi> · <bdi>{site.at}</bdi></p>
@@ -117,22 +138,24 @@ export function OneSubmission(props: {
       <Rulers site={site} names={[t("wanted"), t("heard")]} />
       <p class={`ruling ${site.ruling}`}>{ruling(site)}</p>
       <div class="rule-keys">
-        <button type="button" disabled={busy || gone} onClick={() => play()}>{t("play_again")} <kbd aria-hidden="true">␣</kbd></button>
-        <button type="button" disabled={busy} aria-pressed={site.ruling === "agree"} onClick={() => rule("agree")}>{t(open(site) ? "is_right" : "agree")} <kbd aria-hidden="true">A</kbd></button>
-        <button type="button" disabled={busy} aria-pressed={site.ruling === "overrule"} onClick={() => rule("overrule")}>{t(open(site) ? "is_wrong" : "overrule")} <kbd aria-hidden="true">O</kbd></button>
-        <button type="button" class="quiet" aria-pressed={noting === "text"} onClick={() => setNoting(noting === "text" ? "" : "text")}>{t("add_note")} <kbd aria-hidden="true">N</kbd></button>
-        <button type="button" class="quiet" aria-pressed={noting === "voice"} onClick={() => setNoting(noting === "voice" ? "" : "voice")}>{t("voice_note")} <kbd aria-hidden="true">V</kbd></button>
+        <button type="button" disabled={gone} onClick={() => play()}>{t("play_again")} <kbd aria-hidden="true">␣</kbd></button>
+        <button type="button" aria-pressed={site.ruling === "agree"} onClick={() => rule("agree")}>{t(open(site) ? "is_right" : "agree")} <kbd aria-hidden="true">A</kbd></button>
+        <button type="button" aria-pressed={site.ruling === "overrule"} onClick={() => rule("overrule")}>{t(open(site) ? "is_wrong" : "overrule")} <kbd aria-hidden="true">O</kbd></button>
+        <button type="button" class="quiet" aria-pressed={here === "text"} onClick={() => here === "text" ? noted() : note("text")}>{t("add_note")} <kbd aria-hidden="true">N</kbd></button>
+        <button type="button" class="quiet" aria-pressed={here === "voice"} onClick={() => here === "voice" ? noted() : note("voice")}>{t("voice_note")} <kbd aria-hidden="true">V</kbd></button>
         {site.ruling && <button type="button" class="quiet" onClick={() => rule("")}>{t("undo")} <kbd aria-hidden="true">U</kbd></button>}
         <span class="steps"><button type="button" class="quiet" disabled={now === 0} onClick={() => to(now - 1)}>{t("previous")} <kbd aria-hidden="true">↑</kbd></button>
           <button type="button" class="quiet" disabled={now + 1 >= of.sites.length} onClick={() => to(now + 1)}>{t("next")} <kbd aria-hidden="true">↓</kbd></button></span>
       </div>
+      {here && <NoteBox key={site.at} of={of} at={site.at} word={site.word ?? ""} mode={here} drafts={drafts} draft={draft} close={noted} kept={kept} />}
+      <ul class="notes-here">{of.notes.filter((one) => one.at === site.at).map((one) => <li key={one.id} dir="auto">{one.text || t("voice_note")}</li>)}</ul>
     </article>}
     {of.sites.length > 1 && <ol class="site-list" aria-label={t("sites")}>{of.sites.map((one, n) => <li key={one.site}>
       <button type="button" class="quiet" aria-current={n === now ? "true" : undefined} onClick={() => to(n)}>
         <span class="noted-word" lang="ar" dir="rtl">{one.word}</span> <b style={{ borderColor: `var(--ink-${family(one.rule)})` }}>{in_lang(one, "name")}</b>
         <span class="faint">{telling(one)} · {ruling(one)}</span></button></li>)}</ol>}
-    <Notes of={of} at={site?.at ?? null} word={site?.word ?? ""} mode={noting} close={() => { setNoting(""); card.current?.focus({ preventScroll: true }); }} open={setNoting}
-      changed={(notes) => setOf((was) => was && { ...was, notes })} />
+    <Notes of={of} noting={noting?.whole ? noting.mode : null} drafts={drafts} draft={draft} open={() => setNoting({ mode: "text", whole: true })} close={noted} kept={kept}
+      gone={(gone) => setOf((was) => was && { ...was, notes: was.notes.filter((one) => one.id !== gone) })} />
     <section aria-labelledby="marked"><h2 id="marked">{t("learner_marked")}</h2>
       {of.marks.length === 0 ? <p class="faint">{t("nothing_marked")}</p>
         : <ul class="marked">{of.marks.map((one) => <li key={one.at}><bdi>{one.at}</bdi> {t(one.mark === "wrong" ? "wrong" : "unsure")}</li>)}</ul>}</section>
@@ -143,7 +166,7 @@ export function OneSubmission(props: {
       <p class="row">
         {props.teaching && !sent && <button type="button" ref={sending} disabled={busy || !of.person} onClick={deliver}>{t("send")} <kbd aria-hidden="true">S</kbd></button>}
         {!props.teaching && <span class="faint">{t("only_teacher_sends")}</span>}
-        <button type="button" class="quiet" onClick={props.next}>{t("next_submission")} <kbd aria-hidden="true">]</kbd></button>
+        <button type="button" class="quiet" onClick={next}>{t("next_submission")} <kbd aria-hidden="true">]</kbd></button>
         {props.teaching && of.person && of.state === "heard" && !gone && <button type="button" class="quiet" disabled={busy || enrolled}
           onClick={() => void act(async () => { await send("POST", `people/${of.person}/enrol`, { submission: id }); setEnrolled(true); })}>{t(enrolled ? "enrol_done" : "enrol")}</button>}
         {props.teaching && <button type="button" class="quiet" onClick={() => {
