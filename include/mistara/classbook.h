@@ -227,7 +227,8 @@ MST_MUST_CHECK enum mst_status mst_submission_list_left(struct mst_store *store,
                                                         struct mst_arena *arena,
                                                         struct mst_submission **out, size_t *count,
                                                         struct mst_error *err);
-/* From here on the learner sees the answer. Once sent, the time stays. */
+/* From here on the learner sees the answer, as it is now: what is ruled and written later waits for
+ * the next time. */
 MST_MUST_CHECK enum mst_status mst_submission_send(struct mst_store *store, const char *id,
                                                    struct mst_error *err);
 /* With its recording, report, notes and work. */
@@ -254,6 +255,7 @@ struct mst_site_measure {
     double wrong; /* 0…1: how likely a teacher calls it wrong */
     double rank;  /* order of the desk */
     int64_t ruled_ms;
+    const char *sent_ruling; /* as `ruling` was when the answer was last sent; "": none was */
 };
 /* In place of what was there; a ruling stays with its rule and place. site is given by order. */
 MST_MUST_CHECK enum mst_status mst_measures_put(struct mst_store *store, const char *submission,
@@ -304,7 +306,9 @@ struct mst_note {
     const char *type; /* its media type, or "" */
     const char *by;   /* id of an assistant; "": the teacher */
     int64_t bytes, made_ms;
+    int sent; /* the learner has it */
 };
+/* Not sent yet, whatever `sent` says. */
 MST_MUST_CHECK enum mst_status mst_note_add(struct mst_store *store, const struct mst_note *note,
                                             char id[MST_ID_SIZE], struct mst_error *err);
 MST_MUST_CHECK enum mst_status mst_note_get(struct mst_store *store, const char *id,

@@ -52,9 +52,10 @@ static const struct table tables[] = {
     {"measure",
      "t submission,i site,t rule,t letter,t at,i sura,i verse,i word,t length,i start_ms,i end_ms,"
      "r measured_counts,r counts_low,r counts_high,r expected_counts,r deviation,r wrong,r rank,"
-     "i skill,t trust,t told,n fault,n fault_ar,t ruling,t ruled_by,m ruled_ms",
+     "i skill,t trust,t told,n fault,n fault_ar,t ruling,t ruled_by,m ruled_ms,"
+     "t sent_ruling",
      "submission IN " SUBMISSIONS, "submission IN " OWN},
-    {"note", "t id,t submission,n at,t text,n hash,t type,i bytes,t by,m made_ms",
+    {"note", "t id,t submission,n at,t text,n hash,t type,i bytes,t by,m made_ms,b sent",
      "submission IN " SUBMISSIONS, "submission IN " OWN},
     {"take",
      "t id,t name,t passage,j how,t hash,t type,t note,n voice,n model,n problem,j pins,r seconds,"

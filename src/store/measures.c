@@ -34,7 +34,8 @@ static void row(struct query *q, struct mst_arena *arena, void *place)
                                      .fault_ar = query_text(q, 21, arena),
                                      .ruling = query_text(q, 22, arena),
                                      .ruled_by = query_text(q, 23, arena),
-                                     .ruled_ms = query_integer(q, 24)};
+                                     .ruled_ms = query_integer(q, 24),
+                                     .sent_ruling = query_text(q, 25, arena)};
 }
 
 static enum mst_status insert(struct mst_store *store, const char *submission, int64_t site,
@@ -71,19 +72,22 @@ enum mst_status mst_measures_put(struct mst_store *store, const char *submission
                    "t", submission);
     for (size_t n = 0; n < count && status == MST_OK; n++)
         status = insert(store, submission, (int64_t)n, &rows[n], err);
+#define RULED                                                                                      \
+    "o.site<0 AND o.rule=measure.rule AND o.at=measure.at AND (o.ruling<>'' OR o.sent_ruling<>'')"
 #define EARLIER(column)                                                                            \
-    column "=(SELECT o." column " FROM measure o WHERE o.submission=measure.submission AND "       \
-           "o.site<0 AND o.rule=measure.rule AND o.at=measure.at AND o.ruling<>'' "                \
-           "ORDER BY o.site DESC LIMIT 1)"
+    column "=(SELECT o." column " FROM measure o WHERE o.submission=measure.submission AND " RULED \
+           " ORDER BY o.site DESC LIMIT 1)"
     if (status == MST_OK)
-        status = db_do(&store->db, err, NULL,
-                       "UPDATE measure SET " EARLIER("ruling") "," EARLIER("ruled_by") "," EARLIER(
-                           "ruled_ms") " WHERE submission=$1 AND site>=0 AND EXISTS(SELECT 1 FROM "
-                                       "measure o WHERE o.submission=measure.submission AND "
-                                       "o.site<0 AND o.rule=measure.rule AND o.at=measure.at AND "
-                                       "o.ruling<>'')",
-                       "t", submission);
+        status = db_do(
+            &store->db, err, NULL,
+            "UPDATE measure SET " EARLIER("ruling") "," EARLIER("ruled_by") "," EARLIER(
+                "ruled_ms") "," EARLIER("sent_ruling") " WHERE submission=$1 AND site>=0 AND "
+                                                       "EXISTS(SELECT 1 FROM measure o WHERE "
+                                                       "o.submission=measure.submission AND " RULED
+                                                       ")",
+            "t", submission);
 #undef EARLIER
+#undef RULED
     if (status == MST_OK)
         status = db_do(&store->db, err, NULL, "DELETE FROM measure WHERE submission=$1 AND site<0",
                        "t", submission);
@@ -94,10 +98,11 @@ enum mst_status mst_measures_get(struct mst_store *store, const char *submission
                                  struct mst_arena *arena, struct mst_site_measure **out,
                                  size_t *count, struct mst_error *err)
 {
-    struct query q = query_begin(&store->db, err,
-                                 "SELECT " COLUMNS ",ruling,ruled_by,ruled_ms FROM measure "
-                                 "WHERE submission=$1 ORDER BY rank DESC, site",
-                                 "t", submission);
+    struct query q =
+        query_begin(&store->db, err,
+                    "SELECT " COLUMNS ",ruling,ruled_by,ruled_ms,sent_ruling FROM measure "
+                    "WHERE submission=$1 ORDER BY rank DESC, site",
+                    "t", submission);
     *out = query_rows(&q, sizeof **out, row, arena, count);
     return query_end(&q);
 }

@@ -16,7 +16,8 @@ static void row(struct query *q, struct mst_arena *arena, void *place)
                              .type = query_text(q, 5, arena),
                              .by = query_text(q, 6, arena),
                              .bytes = query_integer(q, 7),
-                             .made_ms = query_integer(q, 8)};
+                             .made_ms = query_integer(q, 8),
+                             .sent = (int)query_integer(q, 9)};
 }
 
 enum mst_status mst_note_add(struct mst_store *store, const struct mst_note *note,
@@ -43,7 +44,7 @@ enum mst_status mst_note_get(struct mst_store *store, const char *id, struct mst
                              struct mst_note *out, struct mst_error *err)
 {
     struct query q =
-        query_begin(&store->db, err, "SELECT " COLUMNS " FROM note WHERE id=$1", "t", id);
+        query_begin(&store->db, err, "SELECT " COLUMNS ",sent FROM note WHERE id=$1", "t", id);
     return store_one(&q, row, arena, out, "note", id, err);
 }
 
@@ -51,9 +52,9 @@ enum mst_status mst_note_list(struct mst_store *store, const char *submission,
                               struct mst_arena *arena, struct mst_note **out, size_t *count,
                               struct mst_error *err)
 {
-    struct query q = query_begin(&store->db, err,
-                                 "SELECT " COLUMNS " FROM note WHERE submission=$1 ORDER BY number",
-                                 "t", submission);
+    struct query q = query_begin(
+        &store->db, err, "SELECT " COLUMNS ",sent FROM note WHERE submission=$1 ORDER BY number",
+        "t", submission);
     *out = query_rows(&q, sizeof **out, row, arena, count);
     return query_end(&q);
 }

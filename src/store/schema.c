@@ -155,6 +155,14 @@ const char *const schema_steps[SCHEMA_VERSION] = {
     "ALTER TABLE job ADD COLUMN mentioned INTEGER NOT NULL DEFAULT 0;"
     "CREATE INDEX job_unmentioned ON job(number) WHERE mentioned=0;"
     "CREATE INDEX submission_proposed ON submission(number) WHERE proposal IS NOT NULL",
+    /* 7: what the learner was sent. What is ruled and written after that waits for the next time.
+     */
+    "ALTER TABLE measure ADD COLUMN sent_ruling TEXT NOT NULL DEFAULT ''"
+    "  CHECK(sent_ruling IN ('','agree','overrule'));"
+    "ALTER TABLE note ADD COLUMN sent INTEGER NOT NULL DEFAULT 0;"
+    "UPDATE measure SET sent_ruling=ruling WHERE ruling<>'' AND submission IN "
+    "  (SELECT id FROM submission WHERE sent_ms<>0);"
+    "UPDATE note SET sent=1 WHERE submission IN (SELECT id FROM submission WHERE sent_ms<>0)",
 };
 
 /* --- for PostgreSQL ------------------------------------------------------------------ */

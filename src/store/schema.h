@@ -8,7 +8,7 @@
 
 #include <mistara/base.h>
 
-enum { SCHEMA_VERSION = 6 };
+enum { SCHEMA_VERSION = 7 };
 /* schema_steps[n] leads from version n to n + 1. */
 extern const char *const schema_steps[SCHEMA_VERSION];
 

@@ -197,13 +197,23 @@ enum mst_status mst_submission_put(struct mst_store *store, const struct mst_sub
     return db_settle(&store->db, status, err);
 }
 
+/* What is ruled and written by now is what the learner has, until it is sent again. */
 enum mst_status mst_submission_send(struct mst_store *store, const char *id, struct mst_error *err)
 {
-    int64_t rows = 0, now = mst_store_now_ms();
-    enum mst_status status =
-        db_do(&store->db, err, &rows,
-              "UPDATE submission SET sent_ms=CASE WHEN sent_ms=0 THEN $1 ELSE sent_ms END,"
-              "revision=revision+1 WHERE id=$2",
-              "it", now, id);
-    return status == MST_OK && rows == 0 ? store_no_such("submission", id, err) : status;
+    int64_t rows = 0;
+    enum mst_status status = db_begin(&store->db, err);
+    if (status != MST_OK)
+        return status;
+    status = db_do(&store->db, err, &rows,
+                   "UPDATE submission SET sent_ms=$1,revision=revision+1 WHERE id=$2", "it",
+                   mst_store_now_ms(), id);
+    if (status == MST_OK && rows == 0)
+        status = store_no_such("submission", id, err);
+    if (status == MST_OK)
+        status = db_do(&store->db, err, NULL,
+                       "UPDATE measure SET sent_ruling=ruling WHERE submission=$1", "t", id);
+    if (status == MST_OK)
+        status =
+            db_do(&store->db, err, NULL, "UPDATE note SET sent=1 WHERE submission=$1", "t", id);
+    return db_settle(&store->db, status, err);
 }

@@ -145,7 +145,8 @@ static void all_is_there(struct mst_store *store, const struct scene *scene, int
                     "SELECT count(*) FROM measure m JOIN note n ON n.submission=m.submission "
                     "JOIN submission s ON s.id=n.submission JOIN assignment a ON "
                     "a.id=s.assignment JOIN consent c ON c.person=s.person WHERE "
-                    "m.ruling='overrule' AND n.text='well said' AND c.by='guardian'"),
+                    "m.ruling='overrule' AND m.sent_ruling='overrule' AND n.text='well said' AND "
+                    "n.sent=1 AND c.by='guardian'"),
             1);
     }
     assert_int_equal(rows_in(store, "SELECT count(*) FROM session"), 0);

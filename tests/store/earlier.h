@@ -39,7 +39,8 @@ static const char *const held[SCHEMA_VERSION + 1] = {
         "measured_counts,counts_low,counts_high,expected_counts,deviation,wrong,rank,skill,trust,"
         "told,ruling,ruled_by,ruled_ms) VALUES('s123456789abcdef',0,'ikhfa','x','67:3:2:1',67,3,2,"
         "'',1,2,1,1,1,2,-3,0.9,1,0,'good','short','overrule','',9);"
-        "INSERT INTO note VALUES(1,'n123456789abcdef','s123456789abcdef',NULL,'well said',NULL,'',"
+        "INSERT INTO note(number,id,submission,at,text,hash,type,bytes,by,made_ms) "
+        "VALUES(1,'n123456789abcdef','s123456789abcdef',NULL,'well said',NULL,'',"
         "0,'',9);"
         "INSERT INTO job(number,id,kind,about,input,result,reason,state,made_ms,started_ms,"
         "ended_ms,attempts) VALUES(2,'j123456789abcdef','listen','x','{\"of\":"
@@ -49,6 +50,7 @@ static const char *const held[SCHEMA_VERSION + 1] = {
         "VALUES('r123456789abcdef','x',9,'{}','[]');",
     [5] = "INSERT INTO held(number,hash,made_ms) VALUES(1,'00',1);UPDATE job SET fence=3",
     [6] = "UPDATE job SET mentioned=0",
+    [7] = "UPDATE measure SET sent_ruling=ruling;UPDATE note SET sent=1",
 };
 
 #endif
