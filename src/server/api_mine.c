@@ -254,18 +254,18 @@ static enum mst_status own_submission(struct request *rq, struct mst_submission 
     return mst_submission_get(rq->desk->store, rq->args[0], rq->arena, out, err);
 }
 
-/* What the teacher's ruling makes of a place, for the learner; NULL: there is nothing to say of it
- * (not ruled on, or what was told as wrong is not). */
+/* What the teacher's ruling, as it was sent, makes of a place, for the learner; NULL: there is
+ * nothing to say of it (not ruled on, or what was told as wrong is not). */
 static const char *told_learner(const struct mst_site_measure *m)
 {
-    int agreed = strcmp(m->ruling, "agree") == 0;
-    int wrong = mst_round_ruled_wrong(m->told, m->ruling);
+    int agreed = strcmp(m->sent_ruling, "agree") == 0;
+    int wrong = mst_round_ruled_wrong(m->told, m->sent_ruling);
     if (wrong == 1)
         return agreed ? m->told : "fault";
     return wrong == 0 && agreed ? "right" : NULL;
 }
 
-/* Of what was heard, the places the teacher ruled on; and the notes. */
+/* Of what was heard, the places the teacher ruled on; and the notes: as they were sent. */
 static enum mst_status answer_json(struct request *rq, const struct mst_submission *row,
                                    struct mst_error *err)
 {
@@ -282,12 +282,15 @@ static enum mst_status answer_json(struct request *rq, const struct mst_submissi
         return status;
     js_open(s, "notes", '[');
     for (size_t n = 0; n < note_count; n++)
-        note_json(s, NULL, &notes[n]);
+        if (notes[n].sent)
+            note_json(s, rq->desk->text, &notes[n],
+                      &(struct heard_places){places, place_count, NULL});
     js_close(s, ']');
     js_open(s, "sites", '[');
     for (size_t n = 0; n < place_count; n++) {
         struct mst_site_measure place = places[n];
         place.told = told_learner(&places[n]);
+        place.ruling = place.sent_ruling;
         if (place.told)
             measure_json(s, NULL, rq->desk->text, &place);
     }
@@ -344,7 +347,7 @@ enum mst_status get_mine_note_audio(struct request *rq, struct mst_error *err)
     enum mst_status status = own_submission(rq, &row, err);
     if (status == MST_OK && row.sent_ms != 0)
         status = mst_note_get(rq->desk->store, rq->args[1], rq->arena, &note, err);
-    if (status == MST_OK && (!note.hash || strcmp(note.submission, row.id) != 0))
+    if (status == MST_OK && (!note.hash || !note.sent || strcmp(note.submission, row.id) != 0))
         status = mst_fail(err, MST_NOT_FOUND, "there is no such spoken note");
     return status == MST_OK ? sound_reply(rq, note.hash, note.type, err) : status;
 }

@@ -48,18 +48,22 @@ static void row_json(struct mst_string *s, const struct mst_submission *row)
     js_close(s, '}');
 }
 
-/* The findings of the take's own report, in both languages. */
-static void findings_json(struct request *rq, const char *take, struct mst_string *s)
+/* The take's own report, in both languages; NULL where there is none. */
+static void reports_open(struct request *rq, const char *take, json_t *reports[2])
 {
-    json_t *reports[2] = {NULL, NULL};
-    const json_t *finding;
-    size_t n;
-    for (int lang = 0; lang < 2 && take; lang++) {
+    for (int lang = 0; lang < 2; lang++) {
         const char *path =
-            mst_arena_printf(rq->arena, "%s/reports/%s/report-%s.json",
-                             mst_store_folder(rq->desk->store), take, lang ? "ar" : "en");
+            take ? mst_arena_printf(rq->arena, "%s/reports/%s/report-%s.json",
+                                    mst_store_folder(rq->desk->store), take, lang ? "ar" : "en")
+                 : NULL;
         reports[lang] = path ? json_load_file(path, 0, NULL) : NULL;
     }
+}
+
+static void findings_json(json_t *const reports[2], struct mst_string *s)
+{
+    const json_t *finding;
+    size_t n;
     js_open(s, "findings", '[');
     json_array_foreach(json_object_get(reports[0], "findings"), n, finding)
     {
@@ -73,8 +77,61 @@ static void findings_json(struct request *rq, const char *take, struct mst_strin
         js_close(s, '}');
     }
     js_close(s, ']');
-    json_decref(reports[0]);
-    json_decref(reports[1]);
+}
+
+/* --- what the learner marked ------------------------------------------------------------- */
+
+static void marks_json(struct mst_string *s, const struct mst_text *text, const json_t *marks,
+                       const struct heard_places *heard)
+{
+    const json_t *mark;
+    size_t n;
+    js_open(s, "marks", '[');
+    json_array_foreach(marks, n, mark)
+    {
+        const char *at = json_string_value(json_object_get(mark, "at"));
+        js_open(s, NULL, '{');
+        js_text(s, "at", at);
+        js_text(s, "mark", json_string_value(json_object_get(mark, "mark")));
+        place_members(s, text, at, heard);
+        js_close(s, '}');
+    }
+    js_close(s, ']');
+}
+
+/* The word itself, or a letter of it. */
+static int is_marked(const struct mst_text *text, const json_t *marks,
+                     const struct mst_site_measure *m)
+{
+    const json_t *mark;
+    size_t n;
+    json_array_foreach(marks, n, mark)
+    {
+        const char *typed = json_string_value(json_object_get(mark, "at"));
+        struct mst_addr at;
+        struct mst_error none;
+        if (typed && mst_addr_parse(text, mst_span_of(typed), &at, &none) == MST_OK &&
+            at.sura == m->sura && at.verse == m->verse && at.word == m->word)
+            return 1;
+    }
+    return 0;
+}
+
+/* The teacher begins where the learner did: the words they marked, then the others. */
+static enum mst_status marked_first(struct request *rq, const json_t *marks,
+                                    struct mst_site_measure *sites, size_t count,
+                                    struct mst_error *err)
+{
+    struct mst_site_measure *was = mst_arena_alloc(rq->arena, count + 1, sizeof *was);
+    size_t put = 0;
+    if (!was)
+        return no_memory(err);
+    memcpy(was, sites, count * sizeof *sites);
+    for (int marked = 1; marked >= 0; marked--)
+        for (size_t n = 0; n < count; n++)
+            if (is_marked(rq->desk->text, marks, &was[n]) == marked)
+                sites[put++] = was[n];
+    return MST_OK;
 }
 
 /* --- the desk ---------------------------------------------------------------------------- */
@@ -124,26 +181,36 @@ enum mst_status get_submission(struct request *rq, struct mst_error *err)
         status = mst_measures_get(store, row.id, rq->arena, &sites, &site_count, err);
     if (status == MST_OK)
         status = mst_note_list(store, row.id, rq->arena, &notes, &note_count, err);
-    if (status != MST_OK)
+    json_t *marks = status == MST_OK ? json_loads(row.marks, 0, NULL) : NULL, *reports[2];
+    if (status == MST_OK)
+        status = marked_first(rq, marks, sites, site_count, err);
+    if (status != MST_OK) {
+        json_decref(marks);
         return status;
+    }
+    reports_open(rq, row.take, reports);
+    struct heard_places heard = {sites, site_count, json_object_get(reports[0], "words")};
     struct mst_string *s = &rq->reply.body;
     js_open(s, NULL, '{');
     row_members(s, &row);
     js_raw(s, "how", row.how);
-    js_raw(s, "marks", row.marks);
+    marks_json(s, rq->desk->text, marks, &heard);
     js_real(s, "seconds", take.seconds, 2);
     js_open(s, "sites", '[');
     for (size_t n = 0; n < site_count; n++)
         measure_json(s, NULL, rq->desk->text, &sites[n]);
     js_close(s, ']');
-    findings_json(rq, row.take, s);
+    findings_json(reports, s);
     js_open(s, "notes", '[');
     for (size_t n = 0; n < note_count; n++)
-        note_json(s, NULL, &notes[n]);
+        note_json(s, rq->desk->text, &notes[n], &heard);
     js_close(s, ']');
     js_text(s, "reminder", mst_findings_reminder(MST_LANG_EN));
     js_text(s, "reminder_ar", mst_findings_reminder(MST_LANG_AR));
     js_close(s, '}');
+    json_decref(marks);
+    json_decref(reports[0]);
+    json_decref(reports[1]);
     return MST_OK;
 }
 
@@ -274,11 +341,17 @@ enum mst_status patch_submission_site(struct request *rq, struct mst_error *err)
 static enum mst_status note_reply(struct request *rq, const char *id, struct mst_error *err)
 {
     struct mst_note note;
+    struct heard_places heard = {0};
+    struct mst_site_measure *places = NULL;
     enum mst_status status = mst_note_get(rq->desk->store, id, rq->arena, &note, err);
+    if (status == MST_OK)
+        status = mst_measures_get(rq->desk->store, note.submission, rq->arena, &places,
+                                  &heard.count, err);
     if (status != MST_OK)
         return status;
+    heard.places = places;
     rq->reply.status = 201;
-    note_json(&rq->reply.body, NULL, &note);
+    note_json(&rq->reply.body, rq->desk->text, &note, &heard);
     submission_say(rq->desk, note.submission);
     return MST_OK;
 }

@@ -3,6 +3,7 @@
 
 #include <mistara/round.h>
 
+#include <stdio.h>
 #include <string.h>
 
 /* The rule a measure is about, by its id; 0: none. */
@@ -18,14 +19,58 @@ static int rule_of(const char *id, enum mst_rule *out)
 }
 
 /* Verse 0 is the basmala before a sura: its words are those of 1:1. */
-static void place_word(struct mst_string *s, const struct mst_text *text,
-                       const struct mst_site_measure *m)
+static void place_word(struct mst_string *s, const struct mst_text *text, int of_sura, int of_verse,
+                       int word)
 {
-    int sura = m->verse == 0 ? 1 : m->sura, verse = m->verse == 0 ? 1 : m->verse;
-    if (m->sura > 0 && m->word > 0 && m->word <= mst_text_word_count(text, sura, verse))
-        display(s, "word", mst_text_word(text, sura, verse, m->word));
+    int sura = of_verse == 0 ? 1 : of_sura, verse = of_verse == 0 ? 1 : of_verse;
+    if (of_sura > 0 && word > 0 && word <= mst_text_word_count(text, sura, verse))
+        display(s, "word", mst_text_word(text, sura, verse, word));
     else
         js_null(s, "word");
+}
+
+/* The word at an address and when it sounds: the place heard there, else the word as the take's
+ * report has it, else any place of the word. */
+void place_members(struct mst_string *s, const struct mst_text *text, const char *typed,
+                   const struct heard_places *heard)
+{
+    struct mst_addr at = {0};
+    struct mst_error none;
+    char word_at[48];
+    double start_ms = 0, end_ms = 0;
+    const json_t *word;
+    size_t n;
+    if (!typed || mst_addr_parse(text, mst_span_of(typed), &at, &none) != MST_OK)
+        at = (struct mst_addr){0};
+    place_word(s, text, at.sura, at.verse, at.word);
+    snprintf(word_at, sizeof word_at, "%d:%d:%d", at.sura, at.verse, at.word);
+    for (n = 0; n < heard->count && end_ms == 0; n++)
+        if (typed && strcmp(heard->places[n].at, typed) == 0) {
+            start_ms = heard->places[n].start_ms;
+            end_ms = heard->places[n].end_ms;
+        }
+    json_array_foreach(heard->words, n, word)
+    {
+        const char *known = json_string_value(json_object_get(word, "at"));
+        if (end_ms == 0 && known && strcmp(known, word_at) == 0) {
+            start_ms = json_number_value(json_object_get(word, "start_ms"));
+            end_ms = json_number_value(json_object_get(word, "end_ms"));
+        }
+    }
+    for (n = 0; n < heard->count && end_ms == 0; n++) {
+        const struct mst_site_measure *m = &heard->places[n];
+        if (m->sura == at.sura && m->verse == at.verse && m->word == at.word) {
+            start_ms = m->start_ms;
+            end_ms = m->end_ms;
+        }
+    }
+    if (end_ms > 0) {
+        js_integer(s, "start_ms", (int64_t)start_ms);
+        js_integer(s, "end_ms", (int64_t)end_ms);
+    } else {
+        js_null(s, "start_ms");
+        js_null(s, "end_ms");
+    }
 }
 
 void measure_json(struct mst_string *s, const char *key, const struct mst_text *text,
@@ -41,7 +86,7 @@ void measure_json(struct mst_string *s, const char *key, const struct mst_text *
     js_text(s, "name_ar", known ? mst_rule_name(rule, MST_LANG_AR) : NULL);
     js_text(s, "letter", *m->letter ? m->letter : NULL);
     js_text(s, "at", m->at);
-    place_word(s, text, m);
+    place_word(s, text, m->sura, m->verse, m->word);
     js_integer(s, "start_ms", m->start_ms);
     js_integer(s, "end_ms", m->end_ms);
     const struct {
@@ -71,6 +116,7 @@ void measure_json(struct mst_string *s, const char *key, const struct mst_text *
     js_text(s, "fault_name", m->fault);
     js_text(s, "fault_name_ar", m->fault_ar);
     js_text(s, "ruling", m->ruling);
+    js_text(s, "sent_ruling", m->sent_ruling);
     js_yes_no(s, "ruled_wrong", mst_round_ruled_wrong(m->told, m->ruling));
     js_integer(s, "ruled_ms", m->ruled_ms);
     js_close(s, '}');
@@ -85,15 +131,18 @@ void own_person_json(struct mst_string *s, const struct mst_person *who)
     js_close(s, '}');
 }
 
-void note_json(struct mst_string *s, const char *key, const struct mst_note *note)
+void note_json(struct mst_string *s, const struct mst_text *text, const struct mst_note *note,
+               const struct heard_places *heard)
 {
-    js_open(s, key, '{');
+    js_open(s, NULL, '{');
     js_text(s, "id", note->id);
     js_text(s, "at", note->at);
+    place_members(s, text, note->at, heard);
     js_text(s, "text", note->text);
     js_bool(s, "sound", note->hash != NULL);
     js_text(s, "by", *note->by ? "assistant" : "teacher");
     js_integer(s, "made_ms", note->made_ms);
+    js_bool(s, "sent", note->sent);
     js_close(s, '}');
 }
 

@@ -295,7 +295,17 @@ void assignment_members_json(struct mst_string *s, const struct mst_assignment *
 void measure_json(struct mst_string *s, const char *key, const struct mst_text *text,
                   const struct mst_site_measure *m);
 struct mst_measure_limits class_limits(const struct mst_class *class);
-void note_json(struct mst_string *s, const char *key, const struct mst_note *note);
+/* What was heard of a recording: its places; `words` of the take's report, or NULL. */
+struct heard_places {
+    const struct mst_site_measure *places;
+    size_t count;
+    const json_t *words;
+};
+/* The members word, start_ms, end_ms of an object under way; null where they are not known. */
+void place_members(struct mst_string *s, const struct mst_text *text, const char *at,
+                   const struct heard_places *heard);
+void note_json(struct mst_string *s, const struct mst_text *text, const struct mst_note *note,
+               const struct heard_places *heard);
 /* A submission as its learner may see it. */
 MST_MUST_CHECK enum mst_status submission_reply(struct request *rq, const char *id, unsigned wanted,
                                                 struct mst_error *err);

@@ -106,6 +106,18 @@ equal(answer.notes.map((note) => note.text), ["Stay on it with the nose.", ""], 
 equal(answer.sites.map((site) => [site.at, site.told]), [[worst[0].at, "short"]], "the place the teacher calls wrong, and nothing of the one that was right");
 equal((await plainly(river, "GET", `/api/mine/submissions/${short}/notes/${spoken.json.id}/audio`)).status, 200, "the spoken note");
 equal((await get(desk, `/api/classes/${evening}/desk`)).submissions.map((row) => row.id), [clean], "what was sent is off the desk");
+/* What comes after waits until the answer is sent again. */
+done(await rule(worst[0].site, "overrule"), 204, "ruled otherwise");
+done(await rule(worst[1].site, "agree"), 204, "and otherwise");
+const late = await ask(desk, "POST", `/api/submissions/${short}/voice-notes`, { body: buzz({ sounds: reading.sounds.slice(0, 20) }) });
+equal([late.json.sent, (await get(desk, `/api/submissions/${short}`)).notes.map((note) => note.sent)], [false, [true, true, false]], "which notes the learner has");
+const same = await get(river, `/api/mine/submissions/${short}`);
+equal([same.notes, same.sites.map((site) => [site.at, site.told])], [answer.notes, answer.sites.map((site) => [site.at, site.told])], "the learner has what was sent");
+equal((await plainly(river, "GET", `/api/mine/submissions/${short}/notes/${late.json.id}/audio`)).status, 404, "… and not the later voice");
+done(await ask(desk, "POST", `/api/submissions/${short}/send`, { body: {} }), 200, "sent again");
+const anew = await get(river, `/api/mine/submissions/${short}`);
+equal([anew.notes.length, anew.sites.map((site) => [site.at, site.told])], [3, [[worst[1].at, "short"]]], "then they have it");
+equal([anew.notes[0].word, anew.notes[0].start_ms], [worst[0].word, worst[0].start_ms], "a note says its word, and when it sounds");
 equal((await get(desk, `/api/classes/${evening}/desk?sent=1`)).submissions.length, 2, "… and can be looked at again");
 
 /* --- a voice learned, a voice note given back --------------------------------------------------------- */
