@@ -71,17 +71,56 @@ try {
   await page.keyboard.press("KeyK");
   await page.getByText(`Place 1 of ${whole.sites.length}`).waitFor();
 
-  // A note on the place by text, one by voice.
+  // Two quick keys on a slow line: each ruling at its own place, and the page does not wait.
+  let release;
+  const held_up = new Promise((go) => { release = go; });
+  await page.route(/\/sites\/\d+$/, async (route) => { await held_up; await route.continue(); });
+  await page.keyboard.press("KeyJ");
+  await page.getByText(`Place 2 of ${whole.sites.length}`).waitFor();
+  await page.keyboard.press("KeyA");
+  await page.keyboard.press("KeyO");
+  await page.getByText(`Place 4 of ${whole.sites.length}`).waitFor();
+  release();
+  await until(async () => (await site(2)).ruling !== "", "both reach the desk");
+  equal([(await site(1)).ruling, (await site(2)).ruling, (await site(3)).ruling], ["agree", "overrule", ""], "in the order of the keys");
+  await page.unroute(/\/sites\/\d+$/);
+
+  // A note is on the place that is open; what was begun at one place stays there.
+  const written = page.locator(".site-card .noting textarea");
+  await page.keyboard.press("KeyN");
+  await written.fill("half a th");
+  await page.keyboard.press("Escape");
+  await page.keyboard.press("KeyJ");
+  await page.keyboard.press("KeyN");
+  equal(await written.inputValue(), "", "nothing of it at the next place");
+  await page.getByLabel("A note for the learner on the whole").check();
+  await written.fill("Well recited.");
+  await written.press("Enter");
+  await page.locator(".one .notes li").filter({ hasText: "Well recited." }).filter({ hasText: "on the whole" }).waitFor();
+  equal(await page.evaluate(() => document.activeElement.className), "leaf site-card", "and back at the place");
+  await page.keyboard.press("KeyK");
+  await page.keyboard.press("KeyN");
+  equal([await written.inputValue(), await page.getByLabel("A note for the learner on the whole").isChecked()], ["half a th", false], "it waits where it was begun, and the whole is asked for anew");
+  await written.fill("");
+  await page.keyboard.press("Escape");
+  for (const at of [3, 2, 1]) {
+    await page.keyboard.press("KeyK");
+    await page.getByText(`Place ${at} of ${whole.sites.length}`).waitFor();
+  }
+
+  // A note on the place by text, one by voice, without a mouse.
   await page.keyboard.press("KeyN");
   await page.locator(".noting textarea").fill("Stay on it, through the nose.");
   await page.locator(".noting textarea").press("Enter");
   await page.locator(".one .notes li").filter({ hasText: "Stay on it" }).waitFor();
   await page.keyboard.press("KeyV");
-  await page.locator(".noting").getByRole("button", { name: "Record" }).click();
-  await page.locator(".noting").getByRole("button", { name: /Stop and keep 0:01/ }).click();
+  await page.keyboard.press("Enter");
+  await page.locator(".noting").getByRole("button", { name: /Stop and keep 0:01/ }).waitFor();
+  await page.keyboard.press("Enter");
   await page.locator(".one .notes audio").waitFor();
   const notes = (await get(`/api/submissions/${id}`)).notes;
-  equal(notes.map((note) => [note.at, note.text, note.sound]), [[whole.sites[0].at, "Stay on it, through the nose.", false], [whole.sites[0].at, "", true]], "both stand at the place");
+  equal(notes.map((note) => [note.at, note.text, note.sound]), [[null, "Well recited.", false], [whole.sites[0].at, "Stay on it, through the nose.", false], [whole.sites[0].at, "", true]], "each where it was put");
+  equal(await page.locator(".one .marked li").innerText().then((text) => text.replace(/\s+/g, " ")), `${whole.marks[0].word} unsure Play`, "what the learner marked, in words");
   equal((await get(`/api/mine/submissions/${id}`, two)).notes, [], "and neither has left yet");
 
   // An assistant listens as well, and does not send.
@@ -101,6 +140,16 @@ try {
   await look(here, `/listening/${evening}/${id}`, ".site-card", "en", "light");
   await page.locator(".sending").getByRole("button", { name: /Send to the learner/ }).click();
   await page.getByText("Sent on").waitFor();
+  const sent_places = (await get(`/api/mine/submissions/${id}`, two)).sites.map((each) => each.site);
+  check(sent_places.includes(whole.sites[0].site), "the learner has the place that was agreed with");
+  // What is ruled afterwards waits for the next sending.
+  await page.locator(".site-card").focus();
+  await page.getByText(`Place 1 of ${whole.sites.length}`).waitFor();
+  await page.keyboard.press("KeyU");
+  await page.getByText("Changed since it was sent.").waitFor();
+  equal((await get(`/api/mine/submissions/${id}`, two)).sites.map((each) => each.site), sent_places, "the learner has what was sent");
+  await page.keyboard.press("KeyA");
+  await page.getByText("Changed since it was sent.").waitFor({ state: "detached" });
   const phone = await browser.newContext({ viewport: { width: 360, height: 740 }, locale: "en-GB" });
   await phone.addCookies([{ name: "mistara", value: two.cookie.split("=").slice(1).join("="), url: origin }]);
   const learner = await phone.newPage();
@@ -110,6 +159,9 @@ try {
   await learner.getByRole("link", { name: "See the answer" }).click();
   await learner.getByText("Stay on it, through the nose.").waitFor();
   await learner.locator(".answer .notes audio").waitFor(); // the spoken note
+  await learner.locator(".answer h1").filter({ hasText: "The holds" }).waitFor();
+  await learner.locator(".answer .notes li").filter({ hasText: whole.sites[0].word }).filter({ hasText: "Stay on it" }).getByRole("button", { name: "Hear the place" }).click();
+  await learner.waitForFunction(() => document.querySelector(".answer > audio").currentTime > 0);
   const answer = await get(`/api/mine/submissions/${id}`, two);
   equal(await learner.locator("section[aria-labelledby=places] li").count() + await learner.locator("section[aria-labelledby=well] li").count(), answer.sites.length, "the places the teacher ruled on, no others");
 

@@ -71,15 +71,14 @@ export function Notes(props: {
   const t = useWords(classWords);
   const { of } = props;
   const { act, trouble, busy } = useAct();
-  const wordAt = (at: string) => of.sites.find((one) => one.at === at)?.word;
   return <section aria-labelledby="notes"><h2 id="notes">{t("notes")}</h2>
     <Trouble of={trouble} />
     <ol class="notes">{of.notes.map((note) => <li key={note.id}>
-      {note.at && wordAt(note.at) ? <span class="noted-word" lang="ar" dir="rtl">{wordAt(note.at)}</span> : <bdi class="faint">{note.at ?? t("on_whole")}</bdi>}{" "}
+      {note.word ? <span class="noted-word" lang="ar" dir="rtl">{note.word}</span> : <bdi class="faint">{note.at ?? t("on_whole")}</bdi>}{" "}
       <span dir="auto">{note.text}</span>
       {note.sound && <audio controls preload="metadata" aria-label={t("voice_note")} src={address(`submissions/${of.id}/notes/${note.id}/audio`)} />}
       <button type="button" class="quiet" aria-label={`${t("remove_note")} ${note.text}`} disabled={busy}
-        onClick={() => void act(async () => { await send("DELETE", `submissions/${of.id}/notes/${note.id}`); props.gone(note.id); })}>×</button>
+        onClick={() => { if (!note.sent || confirm(t("remove_sent_sure"))) void act(async () => { await send("DELETE", `submissions/${of.id}/notes/${note.id}`); props.gone(note.id); }); }}>×</button>
     </li>)}</ol>
     {props.noting ? <NoteBox of={of} at={null} word="" mode={props.noting} drafts={props.drafts} draft={props.draft} close={props.close} kept={props.kept} />
       : <p class="row"><button type="button" class="quiet" onClick={props.open}>{t("note_all")}</button></p>}

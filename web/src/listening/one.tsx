@@ -7,6 +7,7 @@ import { Go, Trouble, useAct } from "../class/choose";
 import { sureness } from "../class/sureness";
 import { dayText } from "../class/types";
 import { classWords } from "../class/words";
+import { wordOf } from "../mine/types";
 import { clock } from "../takes/types";
 import { NoteBox, Notes, type Drafts, type Noting } from "./notes";
 import { states } from "./round";
@@ -14,6 +15,8 @@ import { Rulers } from "./rulers";
 import type { Note, Site, Whole } from "./types";
 
 const told = { right: "told_right", short: "told_short", long: "told_long", fault: "told_fault", unsure: "told_unsure" } as const;
+
+const margin_ms = 350; // as much room as the clip of a place has
 
 export function OneSubmission(props: {
   id: string; teaching: boolean; seen: string; back: string; changed: () => void; next: () => void;
@@ -32,6 +35,7 @@ export function OneSubmission(props: {
   const missed = useRef(false), turns = useRef<Promise<void>>(Promise.resolve());
   const { act, trouble, busy } = useAct();
   const clip = useRef<HTMLAudioElement>(null), sending = useRef<HTMLButtonElement>(null), card = useRef<HTMLElement>(null);
+  const whole = useRef<HTMLAudioElement>(null), until = useRef(Infinity);
   const load = () => act(async () => setOf(await get<Whole>(`submissions/${id}`)));
   useEffect(() => { once<Rules>("rules").then(setRules, () => {}); }, []);
   useEffect(() => void load(), [id, props.seen]);
@@ -40,6 +44,13 @@ export function OneSubmission(props: {
     const one = of?.sites[n], player = clip.current;
     if (!one || !player || gone) return;
     player.src = address(`submissions/${id}/clip.wav`, { site: one.site });
+    void player.play().catch(() => {});
+  };
+  const hear = (from: number, to: number) => {
+    const player = whole.current;
+    if (!player) return;
+    until.current = to + margin_ms;
+    player.currentTime = Math.max(0, from - margin_ms) / 1000;
     void player.play().catch(() => {});
   };
   const to = (n: number, sound = true) => {
@@ -118,6 +129,10 @@ export function OneSubmission(props: {
   const ruling = (one: Site) => t(!one.ruling ? "unruled" : open(one) ? (one.ruling === "agree" ? "ruled_right" : "ruled_wrong")
     : one.ruling === "agree" ? "agreed" : "overruled");
   const telling = (one: Site) => one.fault_name ? in_lang(one, "fault_name") : t(told[one.told as keyof typeof told] ?? "told_unsure");
+  const marked = (one: { mark: string }) => t(one.mark === "wrong" ? "wrong" : "unsure");
+  const mine = site && of.marks.find((one) => wordOf(one.at) === wordOf(site.at));
+  // Ruled, written since: not with the learner yet.
+  const since = sent && (of.sites.some((one) => one.ruling !== one.sent_ruling) || of.notes.some((one) => !one.sent));
   const here = noting && !noting.whole ? noting.mode : null;
   const who = of.label ?? t("nobody");
   return <section class="one" aria-label={`${who}, ${of.title || of.passage || ""}`}>
@@ -126,7 +141,8 @@ export function OneSubmission(props: {
     {of.state !== "heard" && <p class="state" role="status">{t(states[of.state as keyof typeof states] ?? "state_received")}</p>}
     {of.problem && <p class="trouble">{in_lang(of, "problem")}</p>}
     {gone ? <p class="faint">{t("sound_gone")}</p>
-      : <audio controls preload="metadata" aria-label={t("whole_sound")} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)} />}
+      : <audio controls preload="metadata" aria-label={t("whole_sound")} ref={whole} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)}
+          onPause={() => { until.current = Infinity; }} onTimeUpdate={(event) => { if (event.currentTarget.currentTime * 1000 > until.current) event.currentTarget.pause(); }} />}
     <audio ref={clip} preload="none" class="unseen" />
     <Trouble of={lost || trouble} />
     {of.sites.length === 0 && of.state === "heard" && <p>{t("no_sites")}</p>}
@@ -135,17 +151,18 @@ export function OneSubmission(props: {
       <p class="scripture word-large" lang="ar" dir="rtl">{site.word}</p>
       <h2><b style={{ borderColor: `var(--ink-${family(site.rule)})` }}>{in_lang(site, "name")}</b>{site.letter && <span class="faint"> {t("letter")} <span lang="ar">{site.letter}</span></span>}</h2>
       <p class="ear-says"><b>{telling(site)}</b> · <span>{t(sureness(site.sureness, site.trust, site.told))}</span></p>
+      {mine && <p class="marked-here">{t("learner_marked")}: {marked(mine)}</p>}
       <Rulers site={site} names={[t("wanted"), t("heard")]} />
       <p class={`ruling ${site.ruling}`}>{ruling(site)}</p>
       <div class="rule-keys">
-        <button type="button" disabled={gone} onClick={() => play()}>{t("play_again")} <kbd aria-hidden="true">␣</kbd></button>
-        <button type="button" aria-pressed={site.ruling === "agree"} onClick={() => rule("agree")}>{t(open(site) ? "is_right" : "agree")} <kbd aria-hidden="true">A</kbd></button>
-        <button type="button" aria-pressed={site.ruling === "overrule"} onClick={() => rule("overrule")}>{t(open(site) ? "is_wrong" : "overrule")} <kbd aria-hidden="true">O</kbd></button>
-        <button type="button" class="quiet" aria-pressed={here === "text"} onClick={() => here === "text" ? noted() : note("text")}>{t("add_note")} <kbd aria-hidden="true">N</kbd></button>
-        <button type="button" class="quiet" aria-pressed={here === "voice"} onClick={() => here === "voice" ? noted() : note("voice")}>{t("voice_note")} <kbd aria-hidden="true">V</kbd></button>
-        {site.ruling && <button type="button" class="quiet" onClick={() => rule("")}>{t("undo")} <kbd aria-hidden="true">U</kbd></button>}
-        <span class="steps"><button type="button" class="quiet" disabled={now === 0} onClick={() => to(now - 1)}>{t("previous")} <kbd aria-hidden="true">↑</kbd></button>
-          <button type="button" class="quiet" disabled={now + 1 >= of.sites.length} onClick={() => to(now + 1)}>{t("next")} <kbd aria-hidden="true">↓</kbd></button></span>
+        <button type="button" disabled={gone} onClick={() => play()}>{t("play_again")} <kbd aria-hidden="true" dir="ltr">␣</kbd></button>
+        <button type="button" aria-pressed={site.ruling === "agree"} onClick={() => rule("agree")}>{t(open(site) ? "is_right" : "agree")} <kbd aria-hidden="true" dir="ltr">A</kbd></button>
+        <button type="button" aria-pressed={site.ruling === "overrule"} onClick={() => rule("overrule")}>{t(open(site) ? "is_wrong" : "overrule")} <kbd aria-hidden="true" dir="ltr">O</kbd></button>
+        <button type="button" class="quiet" aria-pressed={here === "text"} onClick={() => here === "text" ? noted() : note("text")}>{t("add_note")} <kbd aria-hidden="true" dir="ltr">N</kbd></button>
+        <button type="button" class="quiet" aria-pressed={here === "voice"} onClick={() => here === "voice" ? noted() : note("voice")}>{t("voice_note")} <kbd aria-hidden="true" dir="ltr">V</kbd></button>
+        {site.ruling && <button type="button" class="quiet" onClick={() => rule("")}>{t("undo")} <kbd aria-hidden="true" dir="ltr">U</kbd></button>}
+        <span class="steps"><button type="button" class="quiet" disabled={now === 0} onClick={() => to(now - 1)}>{t("previous")} <kbd aria-hidden="true" dir="ltr">↑</kbd></button>
+          <button type="button" class="quiet" disabled={now + 1 >= of.sites.length} onClick={() => to(now + 1)}>{t("next")} <kbd aria-hidden="true" dir="ltr">↓</kbd></button></span>
       </div>
       {here && <NoteBox key={site.at} of={of} at={site.at} word={site.word ?? ""} mode={here} drafts={drafts} draft={draft} close={noted} kept={kept} />}
       <ul class="notes-here">{of.notes.filter((one) => one.at === site.at).map((one) => <li key={one.id} dir="auto">{one.text || t("voice_note")}</li>)}</ul>
@@ -158,15 +175,19 @@ export function OneSubmission(props: {
       gone={(gone) => setOf((was) => was && { ...was, notes: was.notes.filter((one) => one.id !== gone) })} />
     <section aria-labelledby="marked"><h2 id="marked">{t("learner_marked")}</h2>
       {of.marks.length === 0 ? <p class="faint">{t("nothing_marked")}</p>
-        : <ul class="marked">{of.marks.map((one) => <li key={one.at}><bdi>{one.at}</bdi> {t(one.mark === "wrong" ? "wrong" : "unsure")}</li>)}</ul>}</section>
+        : <ul class="marked">{of.marks.map((one) => <li key={one.at}>
+          {one.word ? <span class="noted-word" lang="ar" dir="rtl">{one.word}</span> : <bdi>{one.at}</bdi>} {marked(one)}
+          {!gone && one.end_ms !== null && <button type="button" class="quiet" aria-label={`${t("play_it")}: ${one.word ?? one.at}`} onClick={() => hear(one.start_ms!, one.end_ms!)}>{t("play_it")}</button>}
+        </li>)}</ul>}</section>
     {of.findings.length > 0 && <section aria-labelledby="found"><h2 id="found">{t("findings")}</h2>
       <ul class="findings">{of.findings.map((one, n) => <li key={n}>{in_lang(one, "text")}</li>)}</ul></section>}
     <section class="sending" aria-labelledby="sending"><h2 id="sending">{t("send")}</h2>
       {sent ? <p>{t("sent_on")} {dayText(lang, of.sent_ms)}</p> : <p class="note">{t("send_lead")}</p>}
+      {since && <p class="trouble" role="status">{t("sent_since")}</p>}
       <p class="row">
-        {props.teaching && !sent && <button type="button" ref={sending} disabled={busy || !of.person} onClick={deliver}>{t("send")} <kbd aria-hidden="true">S</kbd></button>}
+        {props.teaching && (!sent || since) && <button type="button" ref={sending} disabled={busy || !of.person} onClick={deliver}>{t(sent ? "send_again" : "send")} <kbd aria-hidden="true" dir="ltr">S</kbd></button>}
         {!props.teaching && <span class="faint">{t("only_teacher_sends")}</span>}
-        <button type="button" class="quiet" onClick={next}>{t("next_submission")} <kbd aria-hidden="true">]</kbd></button>
+        <button type="button" class="quiet" onClick={next}>{t("next_submission")} <kbd aria-hidden="true" dir="ltr">]</kbd></button>
         {props.teaching && of.person && of.state === "heard" && !gone && <button type="button" class="quiet" disabled={busy || enrolled}
           onClick={() => void act(async () => { await send("POST", `people/${of.person}/enrol`, { submission: id }); setEnrolled(true); })}>{t(enrolled ? "enrol_done" : "enrol")}</button>}
         {props.teaching && <button type="button" class="quiet" onClick={() => {

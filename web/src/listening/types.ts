@@ -8,9 +8,9 @@ export interface Site {
   site: number; rule: string | null; name: string | null; name_ar: string | null; letter: string | null; at: string; word: string | null;
   start_ms: number; end_ms: number;
   measured_counts: number | null; counts_low: number | null; counts_high: number | null; expected_counts: number | null;
-  sureness: number; trust: string; told: string; fault_name: string | null; fault_name_ar: string | null; ruling: "" | "agree" | "overrule";
+  sureness: number; trust: string; told: string; fault_name: string | null; fault_name_ar: string | null; ruling: "" | "agree" | "overrule"; sent_ruling: string;
 }
-export interface Note { id: string; at: string | null; text: string; sound: boolean; by: string; made_ms: number }
+export interface Note { id: string; at: string | null; word: string | null; start_ms: number | null; end_ms: number | null; text: string; sound: boolean; by: string; made_ms: number; sent: boolean }
 export interface Whole extends Row {
-  seconds: number | null; marks: { at: string; mark: string }[]; sites: Site[]; notes: Note[]; findings: { text: string; text_ar: string }[];
+  seconds: number | null; marks: { at: string; mark: string; word: string | null; start_ms: number | null; end_ms: number | null }[]; sites: Site[]; notes: Note[]; findings: { text: string; text_ar: string }[];
 }

@@ -46,7 +46,7 @@ export function AnswerPage({ id, changed }: { id: string; changed: () => void })
       (error: Error) => setTrouble(error instanceof Refusal ? error.message : t("away")));
   };
   return <article class="answer">
-    <h1><bdi>{answer.passage}</bdi> <span class="faint">{day(answer.made_ms)}</span></h1>
+    <h1><bdi>{answer.title || answer.passage}</bdi> <span class="faint">{answer.title && answer.title !== answer.passage && <><bdi>{answer.passage}</bdi> · </>}{day(answer.made_ms)}</span></h1>
     {soundless ? <p class="faint">{t("rec_gone")}</p>
       : <audio ref={audio} controls preload="metadata" aria-label={t("your_recording")} src={address(`mine/submissions/${id}/audio`)}
           onError={() => setSoundless(true)} onPause={() => { until.current = Infinity; }}
@@ -54,9 +54,10 @@ export function AnswerPage({ id, changed }: { id: string; changed: () => void })
     <h2>{t("answer")}</h2>
     {!answer.sent_ms && <p>{t("no_answer")}</p>}
     {answer.notes.length > 0 && <section aria-label={t("notes")}><ol class="notes">{answer.notes.map((note) => <li key={note.id} class="leaf">
-      {note.at && <p class="faint"><bdi>{note.at}</bdi></p>}
+      {note.at && (note.word ? <p class="noted-word" lang="ar" dir="rtl">{note.word}</p> : <p class="faint"><bdi>{note.at}</bdi></p>)}
       {note.text && <p dir="auto">{note.text}</p>}
       {note.sound && <audio controls preload="metadata" aria-label={t("voice_note")} src={address(`mine/submissions/${id}/notes/${note.id}/audio`)} />}
+      {!soundless && note.start_ms !== null && note.end_ms !== null && <button type="button" onClick={() => hear(note.start_ms!, note.end_ms!)}>{t("hear_place")}</button>}
     </li>)}</ol></section>}
     {answer.sent_ms > 0 && <section aria-labelledby="places"><h2 id="places">{t("places")}</h2>
       {work.length === 0 && <p class="faint">{t("no_places")}</p>}

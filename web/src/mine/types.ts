@@ -9,14 +9,14 @@ export interface Given {
   withdrawn_ms: number; submissions: Sent[];
 }
 export interface Mine { person: { id: string; label: string; language: string }; class: { id: string; name: string }; consent: Consent; assignments: Given[] }
-export interface Note { id: string; at: string | null; text: string; sound: boolean; made_ms: number }
+export interface Note { id: string; at: string | null; word: string | null; start_ms: number | null; end_ms: number | null; text: string; sound: boolean; made_ms: number }
 export interface Place {
   site: number; rule: string | null; name: string | null; name_ar: string | null; at: string; word: string | null; start_ms: number; end_ms: number;
   measured_counts: number | null; counts_low: number | null; counts_high: number | null; expected_counts: number | null;
   sureness: number; trust: string; told: string; fault_name: string | null; fault_name_ar: string | null;
 }
 export interface Answer {
-  id: string; assignment: string; passage: string; how: Query; state: string; made_ms: number; sent_ms: number; marks: Mark[];
+  id: string; assignment: string; title: string | null; passage: string; how: Query; state: string; made_ms: number; sent_ms: number; marks: Mark[];
   notes: Note[]; sites: Place[]; audio: boolean;
 }
 // All in the order of the text.
