@@ -308,6 +308,26 @@ static enum mst_status assignment_rules(struct request *rq, struct mst_assignmen
     return MST_OK;
 }
 
+/* A recitation of other verses would teach them wrongly: its words light up, its lengths are
+ * wanted. */
+static enum mst_status take_fits(struct request *rq, const struct mst_kept_take *take,
+                                 const char *passage, struct mst_error *err)
+{
+    struct mst_range of_take, wanted;
+    if (!*take->passage)
+        return MST_OK;
+    enum mst_status status =
+        mst_range_parse(rq->desk->text, mst_span_of(take->passage), &of_take, err);
+    if (status == MST_OK)
+        status = mst_range_parse(rq->desk->text, mst_span_of(passage), &wanted, err);
+    return status == MST_OK && !passages_meet(rq->desk->text, of_take, wanted)
+               ? mst_fail(err, MST_USAGE,
+                          "your recitation is of %s and has no verse of %s; choose another one, or "
+                          "none",
+                          take->passage, passage)
+               : status;
+}
+
 static enum mst_status assignment_members(struct request *rq, struct mst_assignment *a,
                                           struct mst_error *err)
 {
@@ -328,10 +348,14 @@ static enum mst_status assignment_members(struct request *rq, struct mst_assignm
     a->stage = (int)stage;
     if (status == MST_OK)
         status = body_text_or_null(rq, "take", 40, &a->take, err);
-    if (status == MST_OK && a->take && json_object_get(rq->json, "take"))
+    int looked =
+        a->take && (json_object_get(rq->json, "take") || json_object_get(rq->json, "passage"));
+    if (status == MST_OK && looked)
         status = mst_store_take_get(rq->desk->store, a->take, rq->arena, &take, err);
-    if (status == MST_OK && a->take && json_object_get(rq->json, "take") && take.person)
+    if (status == MST_OK && looked && take.person)
         status = mst_fail(err, MST_USAGE, "that is a learner's recording; choose one of your own");
+    if (status == MST_OK && looked)
+        status = take_fits(rq, &take, a->passage, err);
     if (status == MST_OK)
         status = body_text_or_null(rq, "lesson", 40, &a->lesson, err);
     if (status == MST_OK && a->lesson && json_object_get(rq->json, "lesson"))

@@ -81,11 +81,23 @@ static enum mst_status take_reply(struct request *rq, const char *id, unsigned w
     return MST_OK;
 }
 
+/* Whether a take has a verse of this passage; one without a passage has none. */
+static int take_meets(const struct request *rq, const struct mst_kept_take *take,
+                      struct mst_range wanted)
+{
+    struct mst_range range;
+    struct mst_error none;
+    return *take->passage &&
+           mst_range_parse(rq->desk->text, mst_span_of(take->passage), &range, &none) == MST_OK &&
+           passages_meet(rq->desk->text, range, wanted);
+}
+
 enum mst_status get_takes(struct request *rq, struct mst_error *err)
 {
     struct mst_kept_take *takes;
-    struct mst_range range;
+    struct mst_range range, wanted;
     size_t count;
+    const char *meets = param(rq, "meets");
     char passage[96] = "";
     enum mst_status status = MST_OK;
     if (param(rq, "passage")) {
@@ -93,6 +105,8 @@ enum mst_status get_takes(struct request *rq, struct mst_error *err)
         if (status == MST_OK)
             passage_id(range, passage);
     }
+    if (status == MST_OK && meets)
+        status = mst_range_parse(rq->desk->text, mst_span_of(meets), &wanted, err);
     if (status == MST_OK)
         status = mst_store_take_list(rq->desk->store, *passage ? passage : NULL, rq->arena, &takes,
                                      &count, err);
@@ -102,7 +116,8 @@ enum mst_status get_takes(struct request *rq, struct mst_error *err)
     js_open(s, NULL, '{');
     js_open(s, "takes", '[');
     for (size_t n = 0; n < count; n++)
-        take_json(s, NULL, rq->desk->text, &takes[n]);
+        if (!meets || take_meets(rq, &takes[n], wanted))
+            take_json(s, NULL, rq->desk->text, &takes[n]);
     mst_string_adds(s, "]}");
     return MST_OK;
 }

@@ -48,6 +48,14 @@ struct mst_range passage_part(const struct mst_text *text, struct mst_range rang
     return range;
 }
 
+int passages_meet(const struct mst_text *text, struct mst_range a, struct mst_range b)
+{
+    int32_t a_first = mst_text_verse_index(text, a.first.sura, a.first.verse ? a.first.verse : 1);
+    int32_t b_first = mst_text_verse_index(text, b.first.sura, b.first.verse ? b.first.verse : 1);
+    return a_first < b_first + passage_verses(text, b) &&
+           b_first < a_first + passage_verses(text, a);
+}
+
 enum mst_status passage_not_too_long(const struct mst_text *text, struct mst_range range,
                                      struct mst_error *err)
 {

@@ -42,7 +42,7 @@ const struct route routes[] = {
      get_passages},
     {GET, "/api/find/cover", SLOW | HOW, SCOPE "family times cost contiguous seconds", get_cover},
 
-    {GET, "/api/takes", 0, "passage", get_takes},
+    {GET, "/api/takes", 0, "passage meets", get_takes},
     {POST, "/api/takes", SOUND | HOW, "name passage listen voice keep_voice model", post_takes},
     {GET, "/api/takes/*", 0, "", get_take},
     {PATCH, "/api/takes/*", JSON, "", patch_take},

@@ -39,6 +39,13 @@ const given = (await made(desk, `/api/classes/${evening}/assignments`, { passage
 const lamp = await person(desk, evening, "Lamp"), river = await person(desk, evening, "River");
 for (const who of [lamp, river]) await agrees(who);
 
+const other = await ask(desk, "POST", `/api/classes/${evening}/assignments`, { body: { passage: "67:1-5", take: take.json.id } });
+done(other, 400, "a recitation of other verses is refused");
+check(other.json.error.message.includes(`is of ${passage} and has no verse of 67:1-5`) && /تلاوتك/.test(other.json.error.message_ar), `in words: ${other.text}`);
+done(await ask(desk, "PATCH", `/api/assignments/${given}`, { body: { passage: "67:1-5" } }), 400, "nor may the passage move away from it");
+equal((await get(desk, "/api/takes?meets=an-Naba 3")).takes.map((one) => one.id), [take.json.id], "what has a verse of a passage");
+equal((await get(desk, "/api/takes?meets=al-Mulk")).takes, [], "and what has none");
+
 /* --- handed in and listened to, though the desk is killed in between ------------------------------ */
 const wrong = [held[1], held[4]];
 const clean = (await handsIn(lamp, given, buzz(reading, { seed: 11 }))).id;

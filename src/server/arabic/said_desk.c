@@ -11,6 +11,8 @@ const struct said said_desk[] = {
     {"the member passage is missing, for example 78:31-40",
      "المقطع ناقص ({passage})، مثل {78:31-40}"},
     {"stage is a number from 0 to %d", "المرحلة عدد من 0 إلى %1"},
+    {"your recitation is of %s and has no verse of %s; choose another one, or none",
+     "تلاوتك من %1 وليس فيها آية من %2؛ فاختر غيرها أو لا تختر شيئا"},
     {"that is a learner's recording; choose one of your own",
      "هذا تسجيل قارئ؛ اختر تسجيلا من تسجيلاتك"},
     {"due_ms is a time in ms since 1970, or 0", "الموعد وقت بالملي ثانية منذ 1970، أو 0"},

@@ -73,9 +73,14 @@ function Form(props: { now: Class; rules: Rules; of: Given | null; proposed: URL
     setChosen(valueOf(file.head, "rules").split(/[\s,]+/).filter((rule) => props.rules.rules.some((one) => one.rule === rule)));
     if (part && valueOf(part.entries, "range")) setPassage(valueOf(part.entries, "range"));
   };
-  const takes = useAsked<{ takes: Take[] }>("takes", (signal) => get("takes", {}, signal)).value?.takes ?? [];
-  const sura = passage.trim().split(":")[0];
-  const fitting = takes.filter((one) => one.report && (one.passage === passage.trim() || one.passage.split(":")[0] === sura));
+  // Of the passage as the desk understands it, however it is written.
+  const found = useAsked<Take[]>(passage.trim() || null, async (signal) => {
+    const { passage: meets } = await get<Resolved>("passage", { q: passage.trim() }, signal);
+    return (await get<{ takes: Take[] }>("takes", { meets }, signal)).takes.filter((one) => one.report || one.id === of?.take);
+  });
+  const fitting = found.value ?? [];
+  useEffect(() => { if (found.fresh && found.value && !found.value.some((one) => one.id === take)) setTake(""); }, [found.value, found.fresh]);
+  const over = due !== "" && due !== dayOf(of?.due_ms ?? 0) && endOfDay(due) < Date.now();
   const nameOf = (id: string) => { const rule = props.rules.rules.find((one) => one.rule === id); return rule ? in_lang(rule, "name") : id; };
   const keep = async () => {
     const { passage: resolved } = await get<Resolved>("passage", { q: passage });
@@ -92,7 +97,8 @@ function Form(props: { now: Class; rules: Rules; of: Given | null; proposed: URL
       {lessons.map((one) => <option key={one.id} value={one.id}>{one.title || one.id}</option>)}</select></label>}
     <label>{t("title")}<input type="text" dir="auto" maxLength={120} value={title} placeholder={t("title_hint")} onInput={(event) => setTitle(event.currentTarget.value)} /></label>
     <label>{t("passage")}<input type="text" dir="auto" required value={passage} onInput={(event) => setPassage(event.currentTarget.value)} /></label>
-    <label>{t("due")}<input type="date" value={due} onInput={(event) => setDue(event.currentTarget.value)} /></label>
+    <label>{t("due")}<input type="date" value={due} onInput={(event) => setDue(event.currentTarget.value)} aria-describedby={over ? "due-over" : undefined} />
+      {over && <span id="due-over" role="status" class="trouble">{t("due_over")}</span>}</label>
     <label>{t("stage")}<select value={stage} onChange={(event) => setStage(Number(event.currentTarget.value))}>
       {stages.map((name, n) => <option key={name} value={n}>{t(name)}</option>)}</select></label>
     <label class="wide">{t("attend")}<textarea rows={2} dir="auto" maxLength={500} value={attend} onInput={(event) => setAttend(event.currentTarget.value)} /></label>
