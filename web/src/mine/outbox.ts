@@ -59,7 +59,9 @@ export class Outbox {
     if (this.again && !this.stopped) this.now();
   }
 
+  // Whatever is noted, the desk has said it: it is there.
   private async note(work: Work, what: Partial<Work>) {
+    this.away = "";
     Object.assign(work, what);
     await putWork(work);
     this.changed(work, false);
@@ -95,6 +97,7 @@ export class Outbox {
   }
   private async accepted(work: Work) {
     await dropWork(work);
+    this.away = "";
     this.changed(work, true);
   }
   private async begin(work: Work) {
