@@ -56,7 +56,7 @@ export function Learner({ now, id }: { now: Class; id: string }) {
               <span class="faint">{t(standing(letter))}</span></dd></div>)}</dl>}
         </li>)}</ol>
         <p class="note">{t("key_text")}</p></section>
-      <p class="row"><a href={address(`people/${id}/progress.pdf`, { labels: lang, utc_minutes })} download>{t("pdf")}</a> <a href={address(`people/${id}/progress.pdf`, { for: "parent", labels: lang, utc_minutes })} download>{t("pdf_parent")}</a> <a href={address(`people/${id}/progress.csv`, { lang })} download>{t("csv")}</a></p>
+      <p class="row"><a href={address(`people/${id}/progress.pdf`, { labels: lang, utc_minutes })} download="">{t("pdf")}</a> <a href={address(`people/${id}/progress.pdf`, { for: "parent", labels: lang, utc_minutes })} download="">{t("pdf_parent")}</a> <a href={address(`people/${id}/progress.csv`, { lang })} download="">{t("csv")}</a></p>
     </>}
   </>;
 }

@@ -68,7 +68,7 @@ function WholeClass({ id }: { id: string }) {
                   : <span class="faint">{t("not_heard")}</span>}</td>;
               })}</tr>)}</tbody></table></div>}
         <p class="note">{t("key_now")}</p></section>
-      <p class="row"><a href={address(`classes/${id}/progress.pdf`, { labels: lang, utc_minutes: -new Date().getTimezoneOffset() })} download>{t("pdf")}</a> <a href={address(`classes/${id}/progress.csv`, { lang })} download>{t("csv")}</a></p>
+      <p class="row"><a href={address(`classes/${id}/progress.pdf`, { labels: lang, utc_minutes: -new Date().getTimezoneOffset() })} download="">{t("pdf")}</a> <a href={address(`classes/${id}/progress.csv`, { lang })} download="">{t("csv")}</a></p>
     </>}
   </>;
 }

@@ -106,8 +106,8 @@ export function OneTake(props: { take: Take; takes: Take[]; job: Job | undefined
         </tr>)}</tbody></table></div>
       <p class="note">{report.reminder}</p>
       <p class="leaf-foot">{["pdf", "html", "vtt", "tsv", "txt"].map((form) =>
-        <a key={form} href={address(`takes/${take.id}/report.${form}`, form === "pdf" || form === "html" ? { lang } : {})} download>{form.toUpperCase()}</a>)}
-        <a href={address(`takes/${take.id}/audio`)} download>{t("sound")}</a></p>
+        <a key={form} href={address(`takes/${take.id}/report.${form}`, form === "pdf" || form === "html" ? { lang } : {})} download="">{form.toUpperCase()}</a>)}
+        <a href={address(`takes/${take.id}/audio`)} download="">{t("sound")}</a></p>
     </div>}
     {report && <Compare take={take} nameOf={nameOf} lengthOf={lengthOf} inkOf={(rule) => `var(--ink-${familyOf.get(rule) ?? "seam"})`}
       others={props.takes.filter((one) => one.id !== take.id && one.passage === take.passage && one.report)} />}
