@@ -112,6 +112,7 @@ enum mst_status get_people(struct request *rq, struct mst_error *err)
     struct mst_class c;
     struct mst_person *people;
     size_t count = 0;
+    char base[320];
     struct mst_string *s = &rq->reply.body;
     enum mst_status status = mst_class_get(rq->desk->store, rq->args[0], rq->arena, &c, err);
     if (status == MST_OK)
@@ -120,7 +121,9 @@ enum mst_status get_people(struct request *rq, struct mst_error *err)
     js_open(s, "people", '[');
     for (size_t n = 0; status == MST_OK && n < count; n++)
         status = person_json(rq, NULL, &c, &people[n], err);
-    mst_string_adds(s, "]}");
+    js_close(s, ']');
+    js_bool(s, "elsewhere", gate_address(rq, base));
+    js_close(s, '}');
     return status;
 }
 

@@ -233,6 +233,8 @@ int32_t passage_verses(const struct mst_text *text, struct mst_range range);
 /* The first verses of a passage, as many as one answer holds: all of them, or up to the last end of
  * a sura among those. */
 struct mst_range passage_part(const struct mst_text *text, struct mst_range range);
+/* Whether they have a verse in common. */
+int passages_meet(const struct mst_text *text, struct mst_range a, struct mst_range b);
 MST_MUST_CHECK enum mst_status passage_not_too_long(const struct mst_text *text,
                                                     struct mst_range range, struct mst_error *err);
 /* UTF-16 units of the display form of printed bytes. */

@@ -18,7 +18,14 @@ async function until(holds, what) {
   check(false, what);
   return null;
 }
-page.on("dialog", (dialog) => void dialog.accept());
+let wanted = null;
+page.on("dialog", (dialog) => { if (wanted) wanted(dialog); else void dialog.accept(); });
+// What is asked when something is done, answered so.
+const answered = async (doing, yes) => {
+  const asked = new Promise((done) => { wanted = (dialog) => { wanted = null; done(dialog.message()); void (yes ? dialog.accept() : dialog.dismiss()); }; });
+  await doing();
+  return asked;
+};
 // What the learner keeps on their device.
 const kept = (of) => of.evaluate(() => new Promise((done, fail) => {
   const opened = indexedDB.open("mistara-mine");
@@ -64,6 +71,12 @@ try {
   await page.locator(".code-shown .code").waitFor();
   const link = await page.locator(".code-link").innerText();
   check(link.startsWith(`${origin}/mine#join=`), `the link of a card: ${link}`);
+  // A card ends the code that is shown: it asks first, and says that this address leads nowhere else.
+  const asked = await answered(() => page.getByRole("button", { name: "Card to print: Learner 1" }).click(), false);
+  check(/stops holding/.test(asked) && /on this machine alone/.test(asked), `what a card does is said first: ${asked}`);
+  equal(await page.locator(".code-link").innerText(), link, "and when it is not wanted the code holds");
+  const [card] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Card to print: Learner 2" }).click()]);
+  equal(card.suggestedFilename(), "card.pdf", "a card of one");
   await page.getByRole("button", { name: "Consent on paper: Learner 2" }).click();
   await page.locator(".person").filter({ hasText: "given on paper" }).waitFor();
   await page.getByRole("button", { name: "Change: Learner 2" }).click();
@@ -166,8 +179,12 @@ try {
   here.desk = desk = again;
   const parts = [];
   phone.on("request", (request) => { if (request.method() === "PUT") parts.push(Number(new URL(request.url()).searchParams.get("offset"))); });
+  await phone.setOffline(true);
   learner = await opens(`${origin}/mine`);
+  await learner.getByText("The desk cannot be reached").waitFor();
+  await phone.setOffline(false);
   await learner.getByText("with your teacher").waitFor();
+  await learner.getByText("The desk cannot be reached").waitFor({ state: "detached" });
   check(parts.length > 0 && parts[0] > 0, `it goes on where it was: ${parts}`);
   equal(await kept(learner), [0, 0, 0], "nothing is left on the device once the desk has it");
   const mine = await learner.evaluate(async () => (await fetch("/api/mine")).json());

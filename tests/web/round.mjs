@@ -188,6 +188,19 @@ try {
   await learner.locator(".verses button").nth(1).click();
   await learner.locator('section.leaf .word.sounding[data-at^="78:2:"]').first().waitFor(); // the word that sounds is lit
 
+  // Something given out, the passage as a teacher says it: the take of it is offered, and goes when
+  // the passage becomes another.
+  await page.goto(`${origin}/class/${evening}/assignments`);
+  const own = page.getByLabel("Your recitation");
+  await page.getByLabel("Passage").fill("an-Naba 1-16");
+  await own.locator("option", { hasText: "Model" }).waitFor({ state: "attached" });
+  await own.selectOption({ value: take.id });
+  await page.getByLabel("Passage").fill("al-Mulk 3-4");
+  await own.locator("option", { hasText: "Model" }).waitFor({ state: "detached" });
+  equal(await own.inputValue(), "", "no recitation of other verses");
+  await page.getByLabel("Until").fill("2020-01-31");
+  await page.getByText("That day is over.").waitFor();
+
   // A voice note that came another way, of one whose consent is on paper and not yet noted.
   await ask(desk, "DELETE", `/api/people/${one.id}/consent`);
   await page.goto(`${origin}/class/${evening}/voice_notes`);
@@ -218,6 +231,8 @@ try {
   await look(here, `/progress/${evening}/${two.id}`, ".rule-cards .strip", "en", "light");
   const [table] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "Table (CSV)" }).click()]);
   equal(table.suggestedFilename(), "progress.csv", "a table");
+  const named = await page.locator("a[download]").evaluateAll((all) => all.map((one) => one.getAttribute("download")));
+  check(named.length > 0 && named.every((one) => one === ""), `what is downloaded goes by the name it has: ${named}`);
   await page.locator("section[aria-labelledby=drill] p, section[aria-labelledby=drill] li").first().waitFor();
   equal(complaints, [], "the browsers have nothing to complain of");
 } catch (error) {

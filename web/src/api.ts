@@ -143,9 +143,9 @@ export async function send<T>(method: string, path: string, body: unknown = {}, 
 }
 
 // A file that is made by being asked for.
-export async function file(path: string): Promise<Blob> {
+export async function file(path: string, method: "POST" | "GET" = "POST"): Promise<Blob> {
   await tokenKnown;
-  const response = await reach(address(path), { method: "POST", headers: { "Content-Type": "application/json", ...(token ? { "X-Mistara-Token": token } : {}) }, body: "{}" });
+  const response = await reach(address(path), method === "GET" ? {} : { method, headers: { "Content-Type": "application/json", ...(token ? { "X-Mistara-Token": token } : {}) }, body: "{}" });
   return response.ok ? response.blob() : answer<Blob>(response);
 }
 

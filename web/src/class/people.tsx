@@ -1,6 +1,6 @@
 // Who is in the class: a label each, a code to come in with, what they agreed to.
 import { useEffect, useState } from "preact/hooks";
-import { address, get, send } from "../api";
+import { get, send } from "../api";
 import { useDesk, useWords } from "../desk";
 import { Backups } from "./backups";
 import { Go, Trouble, useAct } from "./choose";
@@ -11,15 +11,16 @@ import { classWords } from "./words";
 export function usePeople(id: string) {
   const [people, setPeople] = useState<Person[] | null>(null);
   const [trouble, setTrouble] = useState("");
-  const load = () => get<{ people: Person[] }>(`classes/${id}/people`).then((found) => setPeople(found.people), (error: Error) => setTrouble(error.message));
+  const [elsewhere, setElsewhere] = useState(true);
+  const load = () => get<{ people: Person[]; elsewhere: boolean }>(`classes/${id}/people`).then((found) => { setPeople(found.people); setElsewhere(found.elsewhere); }, (error: Error) => setTrouble(error.message));
   useEffect(() => void load(), [id]);
-  return { people, trouble, load };
+  return { people, elsewhere, trouble, load };
 }
 
 export function People({ now, teaching }: { now: Class; teaching: boolean }) {
   const t = useWords(classWords);
   const { lang } = useDesk();
-  const { people, trouble: missing, load } = usePeople(now.id);
+  const { people, elsewhere, trouble: missing, load } = usePeople(now.id);
   const { act, trouble, busy } = useAct();
   const [label, setLabel] = useState("");
   const [role, setRole] = useState("learner");
@@ -31,7 +32,18 @@ export function People({ now, teaching }: { now: Class; teaching: boolean }) {
     setCode({ person, code: await send<Code>("POST", `people/${person.id}/code`) });
     await load();
   });
+  // What a new card ends, and where its address leads: said before it is made.
+  const sure = (ends: boolean, words: string) => {
+    const said = [...(ends ? [words] : []), ...(elsewhere ? [] : [t("code_here")])];
+    return said.length === 0 || confirm(said.join("\n\n"));
+  };
+  const card = async (person: Person) => {
+    await download(`people/${person.id}/card.pdf`, () => "card.pdf", "GET");
+    if (code?.person.id === person.id) setCode(null);
+    await load();
+  };
   const cards = async () => {
+    setCode(null);
     await download(`classes/${now.id}/cards.pdf`, () => "cards.pdf");
     await load();
   };
@@ -47,7 +59,7 @@ export function People({ now, teaching }: { now: Class; teaching: boolean }) {
       <label>{t("language")}<select value={language} onChange={(event) => setLanguage(event.currentTarget.value)}>
         <option value="en">{t("english")}</option><option value="ar">{t("arabic")}</option></select></label>
       <button type="submit" disabled={busy}>{t("add_person")}</button>
-      {waiting.length > 0 && <button type="button" class="quiet" onClick={() => { if (confirm(t("cards_sure"))) void act(cards); }}>{t("cards")}</button>}
+      {waiting.length > 0 && <button type="button" class="quiet" onClick={() => { if (sure(true, t("cards_sure"))) void act(cards); }}>{t("cards")}</button>}
     </form>}
     <Trouble of={trouble || missing} />
     {receipt && <ReceiptNote receipt={receipt} close={() => setReceipt(null)} />}
@@ -61,14 +73,14 @@ export function People({ now, teaching }: { now: Class; teaching: boolean }) {
     </section>}
     {people?.length === 0 && <p class="faint">{t("no_people")}</p>}
     <ol class="people">{people?.map((one) => <OnePerson key={`${one.id} ${one.revision}`} of={one} now={now} teaching={teaching} busy={busy}
-      makeCode={() => void makeCode(one)} changed={load} gone={(kept) => { setReceipt(kept); void load(); }} />)}</ol>
+      makeCode={() => void makeCode(one)} makeCard={() => { if (sure(!!one.code && !one.code.used_ms && one.code.ends_ms > Date.now(), t("card_sure"))) void act(() => card(one)); }} changed={load} gone={(kept) => { setReceipt(kept); void load(); }} />)}</ol>
     {teaching && <Receipts fresh={receipt?.id ?? ""} lang={lang} />}
     {teaching && <Backups />}
   </section>;
 }
 
 function OnePerson(props: {
-  of: Person; now: Class; teaching: boolean; busy: boolean; makeCode: () => void; changed: () => Promise<void>; gone: (receipt: Receipt) => void;
+  of: Person; now: Class; teaching: boolean; busy: boolean; makeCode: () => void; makeCard: () => void; changed: () => Promise<void>; gone: (receipt: Receipt) => void;
 }) {
   const t = useWords(classWords);
   const { lang } = useDesk();
@@ -102,7 +114,7 @@ function OnePerson(props: {
     <Trouble of={trouble} />
     {teaching && <p class="moves">
       <button type="button" class="quiet" disabled={props.busy} aria-label={`${t(of.code ? "new_code" : "make_code")}: ${of.label}`} onClick={props.makeCode}>{t(of.code ? "new_code" : "make_code")}</button>
-      <a href={address(`people/${of.id}/card.pdf`)} download aria-label={`${t("card")}: ${of.label}`} onClick={() => setTimeout(() => void props.changed(), 1500)}>{t("card")}</a>
+      <button type="button" class="quiet" disabled={props.busy} aria-label={`${t("card")}: ${of.label}`} onClick={props.makeCard}>{t("card")}</button>
       {of.code && !of.code.used_ms && <button type="button" class="quiet" aria-label={`${t("revoke_code")}: ${of.label}`}
         onClick={() => void act(async () => { await send("DELETE", `people/${of.id}/code`); await props.changed(); })}>{t("revoke_code")}</button>}
       {of.role === "learner" && (agreed

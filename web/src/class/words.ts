@@ -20,7 +20,7 @@ export const classWords = {
   make_code: ["Make a code", "أنشئ رمزا"], new_code: ["Make a new code", "أنشئ رمزا جديدا"], revoke_code: ["Revoke", "إلغاء الرمز"],
   code_here: ["This address leads here on this machine alone. For other devices the desk must be opened to them: see the handbook, The desk.", "هذا العنوان يعمل على هذا الجهاز وحده. ولأجهزة أخرى افتح المكتب لها: انظر الدليل."],
   code_lead: ["It is shown this once. It holds once, on one device, until", "يظهر هذه المرة فقط، ويصلح مرة واحدة على جهاز واحد حتى"], code_link: ["Address to open", "العنوان"],
-  card: ["Card to print", "بطاقة للطباعة"], cards: ["Cards for all who are not in yet", "بطاقات لمن لم يدخل بعد"], cards_sure: ["This makes new codes for the people listed; earlier cards of theirs stop holding.", "تُنشأ رموز جديدة لهم وتبطل بطاقاتهم السابقة."],
+  card: ["Card to print", "بطاقة للطباعة"], card_sure: ["This makes a new code; the code or card made earlier stops holding.", "يُنشأ رمز جديد ويبطل الرمز السابق وبطاقته."], cards: ["Cards for all who are not in yet", "بطاقات لمن لم يدخل بعد"], cards_sure: ["This makes new codes for the people listed; earlier cards of theirs stop holding.", "تُنشأ رموز جديدة لهم وتبطل بطاقاتهم السابقة."],
   close: ["Close", "إغلاق"], change: ["Change", "تعديل"], keep: ["Keep", "حفظ"], cancel: ["Cancel", "إلغاء"],
   voice: ["Voice", "الصوت"], progress_of: ["Progress", "التقدّم"],
   voice_known: ["the ear knows this voice", "الأذن تعرف هذا الصوت"], voice_new: ["voice not learned", "الصوت لم يُعرف بعد"],
@@ -40,6 +40,7 @@ export const classWords = {
   rules_of: ["Rules it is about", "الأحكام المقصودة"], rules_all: ["all that a sheet marks", "كل ما يعلَّم في الورقة"], add_rule: ["Add a rule…", "أضف حكما…"], take_of: ["Your recitation", "تلاوتك"], take_none: ["none", "بلا"],
   take_hint: ["Takes of this passage from the page Takes", "تسجيلات هذا المقطع من صفحة التسجيلات"],
   from_lesson: ["From a lesson", "من درس"], no_assignment: ["Nothing is given out.", "لا شيء مطلوب."], handed_in: ["handed in", "سُلّمت"], withdraw_assignment: ["Take back", "سحب"], withdraw_work_sure: ["Take back what is given out? What was handed in stays.", "أتسحب المطلوب؟ ما سُلّم يبقى."],
+  due_over: ["That day is over.", "انقضى هذا اليوم."],
   no_due: ["no date", "بلا موعد"],
 
   import_lead: ["Voice notes that came another way: choose the files or drop them here. The ear proposes who it is and which passage; you confirm.",
