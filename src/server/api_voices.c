@@ -248,6 +248,8 @@ enum mst_status post_hearings(struct request *rq, struct mst_error *err)
         status = body_text_or_null(rq, "rule", 60, &h.rule, err);
     if (status == MST_OK && h.rule)
         status = mst_rule_set_parse(mst_span_of(h.rule), &rules, err);
+    if (status == MST_OK && !h.rule)
+        status = rule_noted(rq, at, h.what, &h.rule, err);
     h.at = mst_addr_print(at, at_text);
     h.sura = at.sura;
     h.verse = at.verse;

@@ -296,6 +296,10 @@ void own_person_json(struct mst_string *s, const struct mst_person *who);
 void assignment_members_json(struct mst_string *s, const struct mst_assignment *a);
 void measure_json(struct mst_string *s, const char *key, const struct mst_text *text,
                   const struct mst_site_measure *m);
+/* The rule that what was noted live at a letter or a word is about; NULL: none, or it may be more.
+ */
+MST_MUST_CHECK enum mst_status rule_noted(struct request *rq, struct mst_addr at, const char *what,
+                                          const char **out, struct mst_error *err);
 struct mst_measure_limits class_limits(const struct mst_class *class);
 /* What was heard of a recording: its places; `words` of the take's report, or NULL. */
 struct heard_places {

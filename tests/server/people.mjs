@@ -209,6 +209,10 @@ await ask(desk, "PATCH", `/api/classes/${evening.id}`, { body: { closed: false }
   equal((await notes({ who: "Learner 3" })).json.person, null, "a name two have");
   equal((await notes({ who: "Learner 3", person: twin })).json.person, twin, "said which of them");
   equal((await notes({ person: "0000000000000000" })).status, 404, "somebody there is not");
+  // Which rule it is about, where the page did not say it: the one that acts there and fits.
+  for (const [at, what, rule] of [["67:3:4:4", "short", "ikhfa"], ["67:3:3:2", "echo", "qalqala"], ["67:3:3:2", "well", "qalqala"],
+    ["67:3:3:2", "letter", null], ["67:3:3:2", "long", null], ["67:3:4", "short", null], ["67:3:4", "nasal", "ikhfa"]])
+    equal((await notes({ at, what })).json.rule, rule, `${what} at ${at}`);
   const about = (await ask(desk, "GET", `/api/hearings?person=${lamp.id}`)).json.hearings;
   equal(about.map((one) => one.who), ["Lamp"], "what was noted of one learner");
   equal((await ask(desk, "PATCH", `/api/hearings/${about[0].id}`, { body: { who: "Learner 5" } })).json.person !== lamp.id, true, "another name, another learner");

@@ -305,6 +305,10 @@ async function hear({ page, origin, check, equal, desk }) {
   await page.getByLabel(`Note ${place.at}`).press("Tab");
   second[2] = "again next week";
   await until([second, first], "a note is kept");
+  await page.getByLabel(`Note ${place.at}`).fill("again next week, slowly");
+  await page.reload();
+  second[2] = "again next week, slowly";
+  await until([second, first], "also one that was being written when the page went");
 
   // By key, while the desk is away; the tab is closed before it is back.
   await page.route("**/api/hearings", (route) => route.request().method() === "POST" ? route.abort() : route.continue());

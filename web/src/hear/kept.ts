@@ -76,13 +76,13 @@ export function useHearings() {
     keep([...drawn.current, { made: true, hearing: { ...hearing, id, date: new Date().toISOString(), note: "", undone: false } }]);
     void deliver();
   };
-  // One that never left is changed where it waits.
-  const change = (hearing: Hearing, what: Partial<Hearing>) => {
+  // One that never left is changed where it waits. `typing`: kept here letter by letter, told when it is done.
+  const change = (hearing: Hearing, what: Partial<Hearing>, typing = false) => {
     const next = { ...hearing, ...what };
     const at = drawn.current.findIndex((one) => one.hearing.id === hearing.id);
     keep(at < 0 ? [...drawn.current, { made: false, hearing: next }]
       : drawn.current.map((one, n) => n === at ? { ...one, hearing: next } : one));
-    void deliver();
+    if (!typing) void deliver();
   };
   const pending = new Map(waiting.map((one) => [one.hearing.id, one.hearing]));
   const all = [...waiting.filter((one) => one.made).map((one) => one.hearing).reverse(), ...known.map((one) => pending.get(one.id) ?? one)]

@@ -123,7 +123,7 @@ export function HearScreen({ place }: { place: Place }) {
 
 function Noted(props: {
   title: string; list: Hearing[]; say: (what: string) => string; wordAt: (one: Hearing) => string;
-  change: (one: Hearing, what: Partial<Hearing>) => void; show: (one: Hearing) => void;
+  change: (one: Hearing, what: Partial<Hearing>, typing?: boolean) => void; show: (one: Hearing) => void;
 }) {
   const { t } = useDesk();
   return <section aria-label={props.title}>
@@ -134,7 +134,7 @@ function Noted(props: {
       <span class="noted-word" lang="ar" dir="rtl">{props.wordAt(one)}</span>
       <b>{props.say(one.what)}</b>
       <input type="text" dir="auto" aria-label={`${t("note_for")} ${one.at}`} placeholder={t("note_for")} value={one.note} maxLength={500}
-        onChange={(event) => props.change(one, { note: event.currentTarget.value })} />
+        onInput={(event) => props.change(one, { note: event.currentTarget.value }, true)} onChange={(event) => props.change(one, { note: event.currentTarget.value })} />
       <button type="button" class="quiet" aria-label={`${t("take_back")} ${one.at} ${props.say(one.what)}`} onClick={() => props.change(one, { undone: true })}>{t("take_back")}</button>
     </li>)}</ol>
   </section>;
