@@ -1,5 +1,5 @@
 // What the teacher says to the learner: written or spoken, on a place or on the whole.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { address, send } from "../api";
 import { useWords } from "../desk";
 import { Trouble, useAct } from "../class/choose";
@@ -22,7 +22,8 @@ export function NoteBox(props: {
   const { act, trouble, busy } = useAct();
   const [whole, setWhole] = useState(props.at === null);
   const field = useRef<HTMLTextAreaElement>(null), voice = useRef<HTMLDivElement>(null), left = useRef(false);
-  useEffect(() => {
+  // In the same frame: the next key may be there already.
+  useLayoutEffect(() => {
     if (mode === "text") field.current?.focus();
     if (mode === "voice") voice.current?.querySelector("button")?.focus();
   }, [mode]);
