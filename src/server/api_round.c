@@ -19,6 +19,14 @@ static const double clip_room_ms = 350; /* before and after a site: enough to kn
 
 /* --- as JSON ------------------------------------------------------------------------ */
 
+static void seconds_json(struct mst_string *s, double seconds)
+{
+    if (seconds > 0)
+        js_real(s, "seconds", seconds, 2);
+    else
+        js_null(s, "seconds"); /* nothing has looked into it yet */
+}
+
 /* A row of the desk, the members of an object under way. */
 static void row_members(struct mst_string *s, const struct mst_submission *row)
 {
@@ -195,7 +203,7 @@ enum mst_status get_submission(struct request *rq, struct mst_error *err)
     row_members(s, &row);
     js_raw(s, "how", row.how);
     marks_json(s, rq->desk->text, marks, &heard);
-    js_real(s, "seconds", take.seconds, 2);
+    seconds_json(s, take.seconds);
     js_open(s, "sites", '[');
     for (size_t n = 0; n < site_count; n++)
         measure_json(s, NULL, rq->desk->text, &sites[n]);
@@ -533,7 +541,7 @@ static enum mst_status import_json(struct request *rq, const struct mst_submissi
     js_integer(s, "made_ms", row->made_ms);
     js_text(s, "state", row->state);
     js_said(s, "problem", row->problem);
-    js_real(s, "seconds", take.seconds, 2);
+    seconds_json(s, take.seconds);
     if (proposal) {
         js_open(s, "proposal", '{');
         js_text(s, "person", whose);

@@ -10,6 +10,7 @@
 #include <mistara/know.h>
 #include <mistara/round.h>
 #include <mistara/shelf.h>
+#include <mistara/take.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -65,7 +66,9 @@ void submission_ended(struct work *work, enum mst_status status, const struct ms
     struct mst_error trouble;
     /* What cannot be listened to comes first on the desk: only the teacher's own ear is left. */
     struct submission_change refused = {.state = "refused", .problem = err->message, .need = 1};
-    if (!id || strcmp(work->job.kind, "submission") != 0 || status == MST_OK)
+    int about_one =
+        strcmp(work->job.kind, "submission") == 0 || strcmp(work->job.kind, "propose") == 0;
+    if (!id || !about_one || status == MST_OK)
         return;
     enum mst_status written = submission_change(work->desk, id, &refused, &trouble);
     if (written != MST_OK && written != MST_NOT_FOUND) /* deleted meanwhile */
@@ -392,6 +395,22 @@ static enum mst_status readers_of(struct work *work, const char *class_id, struc
     return status;
 }
 
+/* How long it is; what is no sound is refused here, whatever there is to compare it with. */
+static enum mst_status sound_measured(struct work *work, const struct mst_kept_take *take,
+                                      const char *path, struct mst_error *err)
+{
+    struct mst_take *sound = NULL;
+    enum mst_status status = mst_take_open(&path, 1, NULL, &sound, err);
+    if (status == MST_OK)
+        status = mst_take_read_all(sound, err);
+    if (status == MST_OK)
+        status = mst_store_take_measured(work->desk->store, take->id,
+                                         mst_take_ms_at_sample(mst_take_sample_count(sound)) / 1000,
+                                         err);
+    mst_take_close(sound);
+    return status;
+}
+
 enum mst_status job_propose(struct work *work, struct mst_error *err)
 {
     struct desk *desk = work->desk;
@@ -415,9 +434,11 @@ enum mst_status job_propose(struct work *work, struct mst_error *err)
     if (status == MST_OK) {
         path = mst_store_sound_path(desk->store, take.hash, work->arena);
         work_stage(work, "listening", 0, 1);
-        status = path ? mst_round_propose(desk->text, path, c->passages, c->passage_count,
-                                          c->readers, c->reader_count, NULL, &progress, &found, err)
-                      : no_memory(err);
+        status = path ? sound_measured(work, &take, path, err) : no_memory(err);
+    }
+    if (status == MST_OK) {
+        status = mst_round_propose(desk->text, path, c->passages, c->passage_count, c->readers,
+                                   c->reader_count, NULL, &progress, &found, err);
     }
     if (status == MST_OK) {
         struct mst_string s = {0};

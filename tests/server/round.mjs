@@ -43,7 +43,7 @@ const other = await ask(desk, "POST", `/api/classes/${evening}/assignments`, { b
 done(other, 400, "a recitation of other verses is refused");
 check(other.json.error.message.includes(`is of ${passage} and has no verse of 67:1-5`) && /تلاوتك/.test(other.json.error.message_ar), `in words: ${other.text}`);
 done(await ask(desk, "PATCH", `/api/assignments/${given}`, { body: { passage: "67:1-5" } }), 400, "nor may the passage move away from it");
-equal((await get(desk, "/api/takes?meets=an-Naba 3")).takes.map((one) => one.id), [take.json.id], "what has a verse of a passage");
+equal((await get(desk, "/api/takes?meets=an-Naba%203")).takes.map((one) => one.id), [take.json.id], "what has a verse of a passage");
 equal((await get(desk, "/api/takes?meets=al-Mulk")).takes, [], "and what has none");
 
 /* --- handed in and listened to, though the desk is killed in between ------------------------------ */
@@ -136,6 +136,12 @@ equal((await plainly(desk, "POST", `/api/people/${river.id}/enrol`, { body: { su
 const note = await ask(desk, "POST", `/api/classes/${evening}/imports?name=PTT-0031.opus`, { body: buzz(reading, { seed: 21 }) });
 done(note, 201, "a voice note");
 const proposed = await until(async () => (await get(desk, `/api/classes/${evening}/imports`)).imports.find((one) => one.proposal), "a proposal");
+check(proposed.seconds > 5, `its length: ${proposed.seconds} s`);
+const list = await ask(desk, "POST", `/api/classes/${evening}/imports?name=list.txt`, { body: Buffer.from("milk, bread, and no sound at all\n".repeat(20)) });
+done(list, 201, "a file that is no sound");
+const unheard = await until(async () => (await get(desk, `/api/classes/${evening}/imports`)).imports.find((one) => one.id === list.json.id && one.state === "refused"), "it is refused");
+check(unheard.problem && unheard.problem_ar && !unheard.problem.includes(data) && unheard.seconds === null, `and says why: ${JSON.stringify(unheard)}`);
+done(await ask(desk, "DELETE", `/api/submissions/${list.json.id}`), 204, "thrown away");
 equal([proposed.name, proposed.proposal.passage, proposed.proposal.person, proposed.proposal.label, proposed.proposal.assignment], ["PTT-0031.opus", passage, lamp.id, "Lamp", given], "what is proposed");
 equal((await get(desk, `/api/classes/${evening}/desk`)).submissions.length, 1, "nobody's is not on the desk");
 equal((await plainly(desk, "POST", `/api/submissions/${note.json.id}/send`, { body: {} })).status, 409, "nor can it be answered");

@@ -209,6 +209,13 @@ try {
   await row.waitFor();
   await until(async () => (await get(`/api/classes/${evening}/imports`)).imports.some((note) => note.proposal || note.problem), "a proposal");
   await row.getByText(/^.*proposed/).waitFor();
+  check(/note-7\.wav [1-9]?\d:\d\d ·/.test(await row.innerText()) && !/ 0:00 /.test(await row.innerText()), `its length: ${await row.innerText()}`);
+  await page.locator("input[type=file]").setInputFiles({ name: "list.wav", mimeType: "audio/wav", buffer: Buffer.from("no sound at all\n".repeat(20)) });
+  const silent = page.locator(".imports li").filter({ hasText: "list.wav" });
+  await silent.getByText("no proposal").waitFor();
+  check(/\S{3}/.test(await silent.locator(".trouble").innerText()), "what is no sound says why");
+  await silent.getByRole("button", { name: "Throw away" }).click();
+  await silent.waitFor({ state: "detached" });
   await look(here, `/class/${evening}/voice_notes`, ".imports li", "en", "light");
   await row.getByLabel("Who").selectOption({ label: "Learner 1" });
   await row.getByLabel("For").selectOption({ label: "The holds" });

@@ -89,6 +89,9 @@ export function Imports({ now, teaching }: { now: Class; teaching: boolean }) {
     event.preventDefault();
     does[event.key]!();
   };
+  // How sure the ear is goes for whose it is; of the passage it only says which.
+  const proposed = (one: Import) => one.proposal?.person ? `${t("proposed")}: ${t(sureness(one.proposal.sureness))}`
+    : one.proposal?.passage ? `${t("proposed")}: ${one.proposal.passage}` : t("no_proposal");
   const set = (one: Import, what: Partial<Choice>) => setChoices((all) => ({ ...all, [one.id]: { ...choiceOf(one), ...what } }));
   return <section aria-label={t("voice_notes")}>
     <p class="lead">{t("import_lead")}</p>
@@ -111,7 +114,7 @@ export function Imports({ now, teaching }: { now: Class; teaching: boolean }) {
       return <li key={one.id} class="leaf" tabindex={0} aria-label={`${one.name}: ${one.proposal?.label ?? t(waiting ? "listening_now" : "no_proposal")}, ${choice.passage}`}
         onKeyDown={(event) => keys(event, one, n)}>
         <div><b><bdi>{one.name}</bdi></b> <span class="faint"><bdi>{clock(one.seconds)}</bdi> · {waiting ? t("listening_now")
-          : one.proposal ? `${t("proposed")}: ${t(sureness(one.proposal.sureness))}` : t("no_proposal")}</span>
+          : proposed(one)}</span>
           {one.problem && <p class="trouble">{in_lang(one, "problem")}</p>}</div>
         <label>{t("who")}<select value={choice.person} onChange={(event) => set(one, { person: event.currentTarget.value })}>
           <option value="">{t("choose_one")}</option>
