@@ -5,7 +5,7 @@ import { go, remember, remembered, useAsked, useDesk, useWords } from "../desk";
 import { Passage, type Chosen } from "../text/passage";
 import type { Drawer } from "./drawer";
 import { askToKeep, newId, partSound, putSound, type Mark, type Work } from "./kept";
-import { Became, useDay } from "./page";
+import { Became, useDue } from "./page";
 import { inkOf, readingOf } from "./lineless";
 import { NotSent } from "./unsent";
 import { Recording } from "./recording";
@@ -13,6 +13,7 @@ import { joined } from "./sound";
 import { staged } from "./stage";
 import { Teacher, useTeacher } from "./teacher";
 import { verseNumber, verseOf, wordOf, type Given } from "./types";
+import { useVerseName } from "./verses";
 import { mineWords } from "./words";
 
 const unmarked = () => false;
@@ -20,7 +21,7 @@ const unmarked = () => false;
 export function Assignment(props: { person: string; given: Given; drawer: Drawer }) {
   const t = useWords(mineWords);
   const { lang, in_lang } = useDesk();
-  const day = useDay();
+  const due = useDue();
   const { given, drawer } = props;
   const leaf = useRef<HTMLElement>(null);
   const [rules, setRules] = useState<Rules | null>(null);
@@ -38,6 +39,7 @@ export function Assignment(props: { person: string; given: Given; drawer: Drawer
   const [trouble, setTrouble] = useState("");
   const work = drawer.works.find((one) => one.assignment === given.id && !one.handed);
   const verses = [...new Set(now?.words.map((word) => verseOf(word.verse)))].filter((verse) => verseNumber(verse) !== "0");
+  const called = useVerseName(verses);
   const single = verses.length < 2;
   const wanted = single || !byVerse ? [""] : verses;
   const parts = wanted.map((of) => work?.parts.filter((part) => part.of === of && part.pieces > 0).at(-1));
@@ -84,7 +86,7 @@ export function Assignment(props: { person: string; given: Given; drawer: Drawer
   const waiting = drawer.works.filter((one) => one.assignment === given.id && one.handed);
   return <article class="assignment">
     <h1><bdi>{given.title || given.passage}</bdi></h1>
-    <p class="faint"><bdi>{given.passage}</bdi>{given.due_ms > 0 && <> · {t("due")} {day(given.due_ms)}</>}</p>
+    <p class="faint"><bdi>{given.passage}</bdi>{given.due_ms > 0 && <> · {due(given.due_ms)}</>}</p>
     {given.attend && <p class="attend"><b>{t("attend")}</b> <span dir="auto">{given.attend}</span></p>}
     {waiting.map((one) => <NotSent key={one.id} work={one} drawer={drawer} />)}
     <section aria-labelledby="listen"><h2 id="listen">{t("step_listen")}</h2>
@@ -94,7 +96,7 @@ export function Assignment(props: { person: string; given: Given; drawer: Drawer
       {!now && !reading.trouble && <p role="status">{t("making")}</p>}
       {now && rules && <Passage reading={now} ink={ink} rules={rules} shown={stage.shown} chosen={null} choose={hearFrom} dots={stage.dots} />}
       {stage.numbers.length > 0 && <p class="places-here">{t("places_here")}: {stage.numbers.map(([verse, count]) =>
-        <span key={verse}>{t("verse")} <bdi>{verse}</bdi>: <b>{count}</b></span>)}</p>}
+        <span key={verse}>{t("verse")} <bdi>{called(verse)}</bdi>: <b>{count}</b></span>)}</p>}
       {stage.named.length > 0 && <ul class="legend" aria-label={t("names_here")}>{stage.named.map((rule) =>
         <li key={rule.rule}><i class="swatch" style={{ background: `var(--ink-${rule.family})` }} />{in_lang(rule, "name")}</li>)}</ul>}
     </section>
@@ -104,7 +106,7 @@ export function Assignment(props: { person: string; given: Given; drawer: Drawer
       {!single && <div class="choice" role="group" aria-label={t("how_record")}>
         <button type="button" aria-pressed={!byVerse} onClick={() => { setByVerse(false); remember("record-by", "whole"); }}>{t("whole")}</button>
         <button type="button" aria-pressed={byVerse} onClick={() => { setByVerse(true); remember("record-by", "verse"); }}>{t("by_verse")}</button></div>}
-      <ol class="parts">{wanted.map((of, n) => <Recording key={of} of={of} part={parts[n]} start={start} drawer={drawer}
+      <ol class="parts">{wanted.map((of, n) => <Recording key={of} of={of} called={called(of)} part={parts[n]} start={start} drawer={drawer}
         blocked={at !== null && at !== of} running={(is) => setAt(is ? of : null)}
         words={of ? now?.words.filter((word) => verseOf(word.verse) === of).map((word) => word.display).join(" ") ?? "" : ""}
         hear={of && teacher.timings?.some((one) => verseOf(one.at) === of) ? () => teacher.playVerse(of) : null} />)}</ol>
@@ -122,7 +124,7 @@ export function Assignment(props: { person: string; given: Given; drawer: Drawer
             onClick={() => drawer.put({ ...work, marks: work.marks.filter((other) => other.at !== one.at) })}>×</button></li>;
       })}</ul></section>}
     {recorded && !given.withdrawn_ms && <section aria-labelledby="send"><h2 id="send">{t("step_send")}</h2>
-      {missing.length > 0 && <p class="note">{t("verse_missing")} <bdi>{missing.map(verseNumber).join(", ")}</bdi></p>}
+      {missing.length > 0 && <p class="note">{t("verse_missing")} <bdi>{missing.map(called).join(lang === "ar" ? "، " : ", ")}</bdi></p>}
       <p class="note">{t("hand_in_lead")}</p>
       <button type="button" class="hand-in" disabled={busy || missing.length > 0} onClick={() => void handIn()}>{t(busy ? "making" : "hand_in")}</button>
       {trouble && <p class="trouble" role="alert">{trouble}</p>}

@@ -103,6 +103,20 @@ export function useDay() {
   };
 }
 
+export function useDue() {
+  const t = useWords(mineWords);
+  const day = useDay();
+  return (ms: number) => `${t(ms < Date.now() ? "was_due" : "due")} ${day(ms)}`;
+}
+
+// What is due next comes first; then what has no day, what is late, what is with the teacher, what is
+// answered, and what is not given out any more.
+function inTurn(now: number) {
+  const kind = (one: Given) => one.withdrawn_ms ? 5 : one.submissions.some((sent) => sent.sent_ms) ? 4 : one.submissions.length ? 3
+    : one.due_ms === 0 ? 1 : one.due_ms < now ? 2 : 0;
+  return (a: Given, b: Given) => kind(a) - kind(b) || (kind(a) === 0 ? a.due_ms - b.due_ms : b.due_ms - a.due_ms);
+}
+
 // What was agreed to can be read again, and taken back.
 function Agreed({ mine, changed }: { mine: Mine; changed: () => void }) {
   const t = useWords(mineWords);
@@ -126,9 +140,8 @@ function Agreed({ mine, changed }: { mine: Mine; changed: () => void }) {
 
 function GivenOut({ mine, drawer, gone, changed }: { mine: Mine; drawer: Drawer; gone: boolean; changed: () => void }) {
   const t = useWords(mineWords);
-  const day = useDay();
-  const due = (one: Given) => one.withdrawn_ms ? Infinity : one.due_ms || Number.MAX_SAFE_INTEGER;
-  const all = [...mine.assignments].sort((a, b) => due(a) - due(b));
+  const due = useDue();
+  const all = [...mine.assignments].sort(inTurn(Date.now()));
   return <>
     <h1>{mine.person.label} <span class="faint">{mine.class.name}</span></h1>
     {gone && <p class="trouble">{t("gone")}</p>}
@@ -137,7 +150,7 @@ function GivenOut({ mine, drawer, gone, changed }: { mine: Mine; drawer: Drawer;
       {all.length === 0 && <p class="faint">{t("no_work")}</p>}
       <ol class="given">{all.map((one) => <li key={one.id} class="leaf">
         <h3><a href={`/mine/${one.id}`} onClick={(event) => { event.preventDefault(); go(`/mine/${one.id}`); }}><bdi>{one.title || one.passage}</bdi></a></h3>
-        <p class="faint"><bdi>{one.passage}</bdi>{one.withdrawn_ms > 0 ? <> · {t("gone")}</> : one.due_ms > 0 && <> · {t(one.due_ms + 86_400_000 < Date.now() ? "was_due" : "due")} {day(one.due_ms)}</>}</p>
+        <p class="faint"><bdi>{one.passage}</bdi>{one.withdrawn_ms > 0 ? <> · {t("gone")}</> : one.due_ms > 0 && <> · {due(one.due_ms)}</>}</p>
         <Became given={one} drawer={drawer} />
       </li>)}</ol>
     </section>

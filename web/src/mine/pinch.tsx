@@ -6,6 +6,7 @@ import { Recorder } from "../takes/record";
 import { part_bytes } from "./outbox";
 import { useSound } from "./recording";
 import { verseNumber, verseOf, type Given } from "./types";
+import { useVerseName } from "./verses";
 import { mineWords } from "./words";
 
 const ask_ms = 1000;
@@ -37,6 +38,7 @@ export function Pinch({ given }: { given: Given }) {
     }
     return [...found].filter(([verse]) => verseNumber(verse) !== "0");
   }, [reading]);
+  const called = useVerseName(verses.map(([one]) => one));
   const [chosen, setChosen] = useState("");
   const [open, setOpen] = useState<Blob | null>(null);
   const [shut, setShut] = useState<Blob | null>(null);
@@ -70,7 +72,7 @@ export function Pinch({ given }: { given: Given }) {
     {reading && verses.length === 0 && <p class="faint">{t("pinch_none")}</p>}
     {verses.length > 0 && <>
       {verses.length > 1 && <label>{t("pinch_words")}<select value={verse} onChange={(event) => { setChosen(event.currentTarget.value); anew(); }}>
-        {verses.map(([one]) => <option key={one} value={one}>{t("verse")} {verseNumber(one)}</option>)}</select></label>}
+        {verses.map(([one]) => <option key={one} value={one}>{t("verse")} {called(one)}</option>)}</select></label>}
       <p class="scripture line leaf" lang="ar" dir="rtl">{verses.find(([one]) => one === verse)?.[1]}</p>
       {([["pinch_open", openSound, setOpen], ["pinch_shut", shutSound, setShut]] as const).map(([name, sound, keep]) =>
         <section key={name} class="part" aria-labelledby={name}><h2 id={name}>{t(name)}</h2>

@@ -6,7 +6,6 @@ import { Recorder } from "../takes/record";
 import { clock } from "../takes/types";
 import type { Drawer } from "./drawer";
 import { addPiece, dropPart, newId, partSound, type Part, type Work } from "./kept";
-import { verseNumber } from "./types";
 import { mineWords } from "./words";
 
 const tired_s = 15 * 60;
@@ -29,7 +28,7 @@ export function useSound(key: string | null, fetch: () => Promise<Blob>): string
 }
 
 export function Recording(props: {
-  of: string; part: Part | undefined; words: string; start: () => Work; drawer: Drawer; hear: (() => void) | null;
+  of: string; called: string; part: Part | undefined; words: string; start: () => Work; drawer: Drawer; hear: (() => void) | null;
   blocked: boolean; running: (is: boolean) => void }) {
   const t = useWords(mineWords);
   const { part, drawer } = props;
@@ -78,12 +77,12 @@ export function Recording(props: {
     });
   };
   return <li class="part">
-    {props.of && <p class="part-words"><bdi class="at">{verseNumber(props.of)}</bdi> <span class="scripture line" lang="ar" dir="rtl">{props.words}</span></p>}
+    {props.of && <p class="part-words"><bdi class="at">{props.called}</bdi> <span class="scripture line" lang="ar" dir="rtl">{props.words}</span></p>}
     <div class="part-tools">
-      {props.hear && <button type="button" class="quiet" aria-label={`${t("teacher_take")}: ${t("verse")} ${verseNumber(props.of)}`} onClick={props.hear}>{t("teacher_take")}</button>}
+      {props.hear && <button type="button" class="quiet" aria-label={`${t("teacher_take")}: ${t("verse")} ${props.called}`} onClick={props.hear}>{t("teacher_take")}</button>}
       <Recorder plain disabled={props.blocked} begun={begun} piece={piece} done={done} begin={part && !running ? t("record_again") : undefined} />
       {part && !running && <>
-        <audio controls preload="metadata" src={sound || undefined} aria-label={`${t("your_recording")}${props.of ? `: ${t("verse")} ${verseNumber(props.of)}` : ""}`} />
+        <audio controls preload="metadata" src={sound || undefined} aria-label={`${t("your_recording")}${props.of ? `: ${t("verse")} ${props.called}` : ""}`} />
         <span class="faint">{clock(part.seconds)}{!part.done && <> · {t("broken_off")}</>}</span></>}
     </div>
     {tired && <p class="trouble">{t("rest_now")}</p>}

@@ -1,7 +1,7 @@
 // How much of the notation a learner sees: everything with its names, the marks, where but not what,
 // how many, nothing. Which letters have a place comes from the reading.
 import type { Reading, Rules } from "../api";
-import { verseNumber, type Given } from "./types";
+import { verseOf, type Given } from "./types";
 
 export function staged(given: Given, reading: Reading | null, rules: Rules | null) {
   const wanted = new Set(given.rules.split(/[\s,]+/).filter(Boolean));
@@ -11,7 +11,7 @@ export function staged(given: Given, reading: Reading | null, rules: Rules | nul
   const marks = given.stage <= 1;
   const perVerse = new Map<string, number>();
   for (const site of sites) {
-    const letter = reading!.letters[site.trigger]!, verse = verseNumber(reading!.words[letter.word]!.verse);
+    const letter = reading!.letters[site.trigger]!, verse = verseOf(reading!.words[letter.word]!.verse);
     perVerse.set(verse, (perVerse.get(verse) ?? 0) + 1);
   }
   return {

@@ -5,6 +5,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { address, get } from "../api";
 import { useAsked, useWords } from "../desk";
 import { verseNumber, verseOf, type Given, type Timing } from "./types";
+import { useVerseName } from "./verses";
 import { mineWords } from "./words";
 
 const rates = [[1, "normal"], [0.75, "slower"], [0.5, "slow"]] as const;
@@ -61,8 +62,9 @@ export function Teacher(props: { given: Given; teacher: ReturnType<typeof useTea
     frame = requestAnimationFrame(tick);
     return () => { cancelAnimationFrame(frame); light(null); };
   }, [timings]);
-  if (!given.take) return <p class="faint">{t("no_take")}</p>;
   const verses = [...new Set(timings?.map((one) => verseOf(one.at)))].filter((verse) => verseNumber(verse) !== "0");
+  const called = useVerseName(verses);
+  if (!given.take) return <p class="faint">{t("no_take")}</p>;
   return <div class="teacher">
     <audio ref={audio} controls preload="metadata" aria-label={t("teacher_take")} src={address(`mine/assignments/${given.id}/audio`)}
       onLoadedMetadata={pace} onSeeking={(event) => { if (event.currentTarget.currentTime * 1000 > until.current) until.current = Infinity; }}
@@ -70,7 +72,7 @@ export function Teacher(props: { given: Given; teacher: ReturnType<typeof useTea
     <div class="choice" role="group" aria-label={t("pace")}>{rates.map(([one, name]) =>
       <button type="button" key={one} aria-pressed={rate === one} onClick={() => setRate(one)}>{t(name)}</button>)}</div>
     {verses.length > 1 && <div class="choice verses" role="group" aria-label={t("by_verse")}>{verses.map((verse) =>
-      <button type="button" key={verse} onClick={() => playVerse(verse)} aria-label={`${t("step_listen")}: ${t("verse")} ${verseNumber(verse)}`}><bdi>{verseNumber(verse)}</bdi></button>)}</div>}
+      <button type="button" key={verse} onClick={() => playVerse(verse)} aria-label={`${t("step_listen")}: ${t("verse")} ${called(verse)}`}><bdi>{called(verse)}</bdi></button>)}</div>}
     {timings && <p class="note">{t("tap_to_hear")}</p>}
   </div>;
 }

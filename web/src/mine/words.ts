@@ -11,7 +11,7 @@ export const mineWords = {
   consent: ["Before you record", "قبل التسجيل"], consent_self: ["I agree", "أوافق"],
   consent_guardian: ["I am the parent or guardian, and I agree", "أنا ولي الأمر وأوافق"],
   consent_none: ["The teacher has not written down yet what recordings are kept for. Ask before you record.", "لم يكتب المعلم بعد الغرض من حفظ التسجيلات. اسأله قبل أن تسجل."],
-  consent_said: ["Agreed to on", "تمت الموافقة في"], consent_words: ["What was agreed to", "ما تمت الموافقة عليه"],
+  consent_said: ["Agreed to:", "تمت الموافقة:"], consent_words: ["What was agreed to", "ما تمت الموافقة عليه"],
   withdraw: ["I no longer agree", "لم أعد أوافق"], withdraw_sure: ["Take back what was agreed to? You cannot send recordings in then.", "أتسحب موافقتك؟ لن يمكنك إرسال التسجيلات بعدها."],
   delete_all_sure: ["Also delete all recordings you have sent in so far?", "أتحذف أيضا كل ما أرسلته من تسجيلات؟"],
   work: ["What to recite", "المطلوب تلاوته"], no_work: ["Your teacher has given nothing out yet.", "لم يحدد المعلم شيئا بعد."],
