@@ -96,7 +96,7 @@ function App() {
   const leave = () => void send("DELETE", "session").then(() => get<Session>("session")).then((found) => {
     if (placeNow().path[0] === "leave") go("/text", true);
     settle(found);
-  });
+  }, (error: Error) => alert(`${desk.t("still_in")} ${error.message}`));
   // A card was opened by someone who is here already and does not come in with it.
   const stay = () => {
     setJoining(false);

@@ -1,5 +1,5 @@
 // Who is in the class: a label each, a code to come in with, what they agreed to.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { get, send } from "../api";
 import { useDesk, useWords } from "../desk";
 import { Backups } from "./backups";
@@ -139,7 +139,10 @@ const tookWords = { recordings: "took_recordings", submissions: "took_submission
 function ReceiptNote({ receipt, close }: { receipt: Receipt; close: (() => void) | null }) {
   const t = useWords(classWords);
   const { lang } = useDesk();
-  return <section class="leaf receipt" role={close ? "status" : undefined}>
+  const note = useRef<HTMLElement>(null);
+  // Who was deleted takes their buttons along: the eye and the hand go on at the receipt.
+  useEffect(() => { if (close) note.current?.focus(); }, [receipt.id]);
+  return <section ref={note} class="leaf receipt" tabindex={close ? -1 : undefined} role={close ? "status" : undefined}>
     <h2>{t("receipt")} <span class="faint">{dayText(lang, receipt.made_ms)}</span></h2>
     <ul>{Object.entries(receipt.took).map(([what, count]) => <li key={what}>{t(tookWords[what as keyof typeof tookWords] ?? "took_rows")}: <bdi>{String(count)}</bdi></li>)}</ul>
     <p>{receipt.backups.length ? <>{t("receipt_backups")} <bdi>{receipt.backups.join(", ")}</bdi></> : t("receipt_none")}</p>

@@ -31,6 +31,7 @@ export function OneSubmission(props: {
   const [noting, setNoting] = useState<Noting | null>(null);
   const [drafts, setDrafts] = useState<Drafts>({});
   const [enrolled, setEnrolled] = useState(false);
+  const [length, setLength] = useState<number | null>(null); // of what was never heard by the ear
   const [lost, setLost] = useState("");
   const missed = useRef(false), turns = useRef<Promise<void>>(Promise.resolve());
   const { act, trouble, busy } = useAct();
@@ -137,11 +138,11 @@ export function OneSubmission(props: {
   const who = of.label ?? t("nobody");
   return <section class="one" aria-label={`${who}, ${of.title || of.passage || ""}`}>
     <p class="back"><Go to={props.back}>{t("queue")}</Go></p>
-    <h1><bdi>{who}</bdi> <span class="faint"><bdi>{of.title || of.passage}</bdi> · <bdi>{clock(of.seconds)}</bdi> · {dayText(lang, of.made_ms)}</span></h1>
+    <h1><bdi>{who}</bdi> <span class="faint"><bdi>{of.title || of.passage}</bdi> · <bdi>{clock(of.seconds ?? length)}</bdi> · {dayText(lang, of.made_ms)}</span></h1>
     {of.state !== "heard" && <p class="state" role="status">{t(states[of.state as keyof typeof states] ?? "state_received")}</p>}
     {of.problem && <p class="trouble">{in_lang(of, "problem")}</p>}
     {gone ? <p class="faint">{t("sound_gone")}</p>
-      : <audio controls preload="metadata" aria-label={t("whole_sound")} ref={whole} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)}
+      : <audio controls preload="metadata" aria-label={t("whole_sound")} ref={whole} onLoadedMetadata={(event) => { if (Number.isFinite(event.currentTarget.duration)) setLength(event.currentTarget.duration); }} src={address(`submissions/${id}/audio`)} onError={() => setGone(true)}
           onPause={() => { until.current = Infinity; }} onTimeUpdate={(event) => { if (event.currentTarget.currentTime * 1000 > until.current) event.currentTarget.pause(); }} />}
     <audio ref={clip} preload="none" class="unseen" />
     <Trouble of={lost || trouble} />

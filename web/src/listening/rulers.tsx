@@ -1,6 +1,7 @@
 // What was wanted above what was heard, on one scale: a line with a tick for each count; the dotted
 // end is how far the measure may be out.
 import { useDesk } from "../desk";
+import { counted } from "../words";
 
 export interface Lengths {
   expected_counts: number | null; measured_counts: number | null; counts_low: number | null; counts_high: number | null; told: string;
@@ -8,7 +9,7 @@ export interface Lengths {
 const count_px = 26, least = 2;
 
 export function Rulers(props: { site: Lengths; names: [string, string] }) {
-  const { t } = useDesk();
+  const { t, lang } = useDesk();
   const { site } = props;
   if (site.expected_counts === null && site.measured_counts === null) return null;
   const most = Math.max(least, site.expected_counts ?? 0, site.measured_counts ?? 0, site.counts_high ?? 0);
@@ -22,7 +23,7 @@ export function Rulers(props: { site: Lengths; names: [string, string] }) {
       {low !== null && counts !== null && <path class="drawn" stroke-width="1.6" d={`M${3 + counts * count_px} 1v10`} />}
     </svg>;
   };
-  const figure = (counts: number | null) => counts === null ? t("not_measured") : `${Math.round(counts * 10) / 10} ${t("counts_word")}`;
+  const figure = (counts: number | null) => counts === null ? t("not_measured") : counted(lang, Math.round(counts * 10) / 10, "counts");
   return <dl class={`rulers told-${site.told}`}>
     <div><dt>{props.names[0]}</dt><dd>{line(site.expected_counts, null, null)}<span>{site.expected_counts === null ? "–" : figure(site.expected_counts)}</span></dd></div>
     <div class="heard"><dt>{props.names[1]}</dt><dd>{line(site.measured_counts, site.counts_low, site.counts_high)}<span>{figure(site.measured_counts)}</span></dd></div>

@@ -3,10 +3,11 @@ import { useEffect, useState } from "preact/hooks";
 import { lengthChoices, once, send, type Query, type Rules } from "../api";
 import { useDesk } from "../desk";
 import { Choice } from "../lesson/parts";
+import { counted } from "../words";
 import type { Take } from "./types";
 
 export function HowOfTake(props: { take: Take; act: (doing: Promise<unknown>) => void }) {
-  const { t } = useDesk();
+  const { t, lang } = useDesk();
   const { take, act } = props;
   const kept = JSON.stringify(take.how);
   const [how, setHow] = useState<Query>(take.how);
@@ -27,7 +28,7 @@ export function HowOfTake(props: { take: Take; act: (doing: Promise<unknown>) =>
       <Choice label={t("stops")} value={stops} set={(value) => put("stops", value)}
         choices={[["", t("at_verses")], ["signs", t("at_signs")], ["none", t("no_stops")], ...(listed ? [[stops, t("own_stops")] as [string, string]] : [])]} />
       {lengthChoices(rules).map(({ name, counts }) => <Choice key={name} label={t(name)} value={String(how[name] ?? "")} set={(value) => put(name, value && Number(value))}
-        choices={[["", t("as_usual")], ...counts.map((count): [string, string] => [count, `${count} ${t("counts_word")}`])]} />)}
+        choices={[["", t("as_usual")], ...counts.map((count): [string, string] => [count, counted(lang, Number(count), "counts")])]} />)}
       <button type="button" disabled={same || !!take.job} onClick={() => act(send("PATCH", `takes/${take.id}`, { how })
         .then(() => send("POST", `takes/${take.id}/listen`)))}>{t("keep_and_listen")}</button>
     </div>

@@ -20,5 +20,5 @@ export const takeWords = {
   voice_keep: ["as it is, nothing learned from this take", "كما هو دون تعلّم من هذا التسجيل"],
   voice_short: ["A short take is heard better with a voice learned before from a longer one.", "التسجيل القصير يُسمع أحسن بصوت تُعُرّف من تسجيل أطول."],
   voice_learn: ["Learn the voice from this take", "تعرّف الصوت من هذا التسجيل"], voice_name: ["Name of the voice", "اسم الصوت"],
-  voice_learned: ["The voice is kept.", "حُفظ الصوت."],
+  voice_learned: ["The voice is kept as", "حُفظ الصوت باسم"],
 } satisfies Record<string, [string, string]>;
