@@ -212,7 +212,28 @@ try {
   await learner.locator(".mine").waitFor();
   equal(await learner.locator("header nav").count(), 0, "no way to the teacher's pages");
 
-  // The teacher's pages.
+  // Over two suras a verse is named with its own.
+  const both = (await ask(desk, "POST", `/api/classes/${evening.id}/assignments`, { body: { passage: "113:5-114:1", title: "Over the seam", due_ms: Date.now() - 40 * 86400000 } })).json;
+  await look(phoneLook, "/mine", ".given li", "en", "light");
+  await learner.setViewportSize({ width: 360, height: 740 });
+  equal(await learner.locator(".given h3").allInnerTexts(), ["Over the seam", "Hiding, first evening"], "what is with the teacher comes after what is to be done");
+  const said = await learner.locator(".given li").first().locator("p.faint").innerText();
+  check(/was for/.test(said), `a day that is over: ${said}`);
+  await learner.goto(`${origin}/mine/${both.id}`);
+  await learner.locator(".part").nth(1).waitFor();
+  equal((await learner.locator(".assignment > p.faint").first().innerText()).split(" · ")[1], said.split(" · ")[1], "told alike in both places");
+  await record(0, "Record");
+  const missed = await learner.locator("section[aria-labelledby=send] .note").first().innerText();
+  check(/verse an-nas 1$/i.test(missed), `the verse that is missing: ${missed}`);
+
+  // Signing out without a line: it says that nothing came of it.
+  await phone.setOffline(true);
+  const [dialog] = await Promise.all([learner.waitForEvent("dialog"), learner.getByRole("button", { name: "Sign out" }).click()]);
+  check(/still signed in/.test(dialog.message()), `what is said: ${dialog.message()}`);
+  await phone.setOffline(false);
+
+  // The teacher's pages, also with a label that is one long word.
+  await ask(desk, "POST", `/api/classes/${evening.id}/people`, { body: { label: "Q".repeat(60), role: "learner" } });
   await page.reload();
   for (const [lang, theme] of [["en", "light"], ["ar", "dark"]]) {
     await look(here, `/class/${evening.id}/people`, ".person", lang, theme);
@@ -224,6 +245,7 @@ try {
   await look(here, `/class/${evening.id}/people`, ".person", "en", "light");
   await page.getByRole("button", { name: "Delete: Learner 1" }).click();
   await page.locator(".receipt[role=status]").waitFor();
+  await page.waitForFunction(() => document.activeElement?.matches(".receipt"));
   equal((await get("/api/receipts")).receipts.length, 1, "a receipt");
 
   // The book carried away: a file the browser keeps, and a line that goes when it was destroyed.

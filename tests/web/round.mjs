@@ -165,7 +165,12 @@ try {
   const answer = await get(`/api/mine/submissions/${id}`, two);
   equal(await learner.locator("section[aria-labelledby=places] li").count() + await learner.locator("section[aria-labelledby=well] li").count(), answer.sites.length, "the places the teacher ruled on, no others");
 
+  // What is due next first, what is answered last.
+  for (const [title, days] of [["Long ago", -30], ["Next month", 30], ["Next week", 7], ["Any day", 0]])
+    await made(desk, `/api/classes/${evening}/assignments`, { title, passage, due_ms: days && Date.now() + days * 86400000 });
   await learner.goto(`${origin}/mine`);
+  await learner.locator(".given li").nth(4).waitFor();
+  equal(await learner.locator(".given h3").allInnerTexts(), ["Next week", "Next month", "Any day", "Long ago", "The holds"], "in the order in which it wants doing");
   await learner.locator(".going li").first().waitFor();
 
   // The nose: both recordings reach the ear, and a beep is no recitation; the page says so.
@@ -228,13 +233,18 @@ try {
   equal((await get(`/api/classes/${evening}/imports`)).imports, [], "nothing waits for a name");
   await until(async () => (await get(`/api/classes/${evening}/desk`)).submissions.some((each) => each.person === one.id && each.state === "heard"), "it is listened to like any other");
 
-  // What is known.
+  // What is known, also with a label that is one long word.
+  await person(desk, evening, "Q".repeat(60));
   await page.goto(`${origin}/progress/${evening}`);
   await page.locator(".multiples .span").first().waitFor();
   for (const [lang, theme] of [["en", "light"], ["ar", "dark"]]) {
     await look(here, `/progress/${evening}`, ".multiples .span", lang, theme);
     await look(here, `/progress/${evening}/${two.id}`, ".rule-cards .strip", lang, theme);
   }
+  await look(here, `/progress/${evening}`, ".multiples .span", "en", "light");
+  await page.setViewportSize({ width: 360, height: 740 });
+  const names = await page.locator(".multiples th[scope=row]").evaluateAll((all) => Math.max(...all.map((one) => one.getBoundingClientRect().width)));
+  check(names < 180, `the names leave room for what is told of them: ${names} of 360 px`);
   await look(here, `/progress/${evening}/${two.id}`, ".rule-cards .strip", "en", "light");
   const [table] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "Table (CSV)" }).click()]);
   equal(table.suggestedFilename(), "progress.csv", "a table");

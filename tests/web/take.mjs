@@ -99,7 +99,7 @@ try {
   // Its voice is learned, and a short take is heard with it.
   await page.getByLabel("Name of the voice").fill("teacher");
   await page.getByRole("button", { name: "Learn the voice from this take" }).click();
-  await page.getByText("The voice is kept.").waitFor();
+  await page.getByText("The voice is kept as").waitFor();
   const short = (await ask(desk, "POST", "/api/takes?name=Short&passage=78:2-3", { body: buzz((await ask(desk, "GET", "/api/reading?passage=78:2-3")).json, { seed: 3 }) })).json;
   await page.goto(`${origin}/takes/${short.id}`);
   await page.locator(".voice option", { hasText: "teacher" }).waitFor({ state: "attached" });

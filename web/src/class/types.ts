@@ -24,6 +24,12 @@ export interface Import {
 }
 export const dateLang = (lang: string) => lang === "ar" ? "ar-u-nu-latn" : "en-GB";
 export const dayText = (lang: string, when: number | string) => new Date(when).toLocaleDateString(dateLang(lang), { day: "numeric", month: "long", year: "numeric" });
+// "heard twice", as the language counts.
+export function heardText(lang: string, n: number): string {
+  if (lang !== "ar") return n === 1 ? "heard once" : n === 2 ? "heard twice" : `heard ${n} times`;
+  const kind = new Intl.PluralRules("ar").select(n);
+  return n === 1 ? "سُمع مرة واحدة" : n === 2 ? "سُمع مرتين" : `سُمع ${n} ${kind === "few" ? "مرات" : "مرة"}`;
+}
 // "58 places", as the language counts.
 export function placesText(lang: string, n: number): string {
   if (lang !== "ar") return n === 1 ? "1 place" : `${n} places`;

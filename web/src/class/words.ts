@@ -76,7 +76,7 @@ export const classWords = {
   only_teacher_sends: ["Sending is the teacher’s.", "الإرسال للمعلم."],
   next_submission: ["Next recitation", "التلاوة التالية"], no_sites: ["There is no place to listen to here.", "لا موضع يُسمع هنا."], reminder: ["The ear only measures. The ruling is the teacher’s.", "الأذن تقيس فقط، والحكم للمعلم."],
   desk_keys: ["With the keyboard: Space plays again, A agrees, O overrules, U takes the ruling back, N writes a note, V speaks one, the arrows up and down or J and K go from place to place, Enter in a note keeps it, S goes to sending, ] goes to the next recitation.",
-    "من لوحة المفاتيح: المسافة لإعادة التشغيل، وA للموافقة، وO للنقض، وU لسحب الحكم، وN لكتابة ملاحظة، وV لتسجيلها، والسهمان أو J وK للتنقل بين المواضع، وEnter لحفظ الملاحظة، وS للإرسال، و] للتلاوة التالية."],
+    "من لوحة المفاتيح: المسافة لإعادة التشغيل، وA للموافقة، وO للنقض، وU لسحب الحكم، وN لكتابة ملاحظة، وV لتسجيلها، والسهمان أو J وK للتنقل بين المواضع، وEnter لحفظ الملاحظة، وS للإرسال، و⁦]⁩ للتلاوة التالية."],
   enrol: ["Learn the voice from this", "تعريف الأذن بالصوت من هذا"], enrol_done: ["The ear is learning the voice.", "الأذن تتعرف على الصوت."], nobody: ["nobody named", "بلا اسم"], remove_submission: ["Delete the recitation", "حذف التلاوة"], remove_submission_sure: ["Delete this recitation for good?", "أتحذف هذه التلاوة نهائيا؟"],
 
   progress_lead: ["What was heard of each learner, rule by rule, over time. The band is what can be said from what was heard: wide where little was heard. For the teacher; nothing here is a mark.",
@@ -87,6 +87,6 @@ export const classWords = {
   settled: ["settled", "راسخ"], coming: ["coming along", "في تحسن"], needs_work: ["wants practice", "يحتاج إلى تدريب"], little: ["heard too little to tell", "لم يُسمع منه ما يكفي"], not_heard: ["not heard", "لم يُسمع"],
   pdf: ["Report (PDF)", "تقرير (PDF)"], pdf_parent: ["Report for a parent (PDF)", "تقرير لولي الأمر (PDF)"], weak: ["What it is for", "ما يُقصد به"], csv: ["Table (CSV)", "جدول (CSV)"], due_reviews: ["Due to be looked at again", "ما حان وقت مراجعته"], due_none: ["Nothing is due.", "لا شيء حان وقته."], since: ["since", "منذ"],
   drill: ["Next drill", "التدريب التالي"], drill_none: ["Nothing to drill: too little was heard, or all is settled.", "لا تدريب: إما قلّ المسموع أو رسخ كل شيء."], drill_lead: ["The fewest verses that touch every weak place.", "أقل الآيات التي تمس كل موضع ضعيف."], give_this: ["Give this out", "اطلب هذا"],
-  times_heard: ["times heard", "مرات السماع"], last_heard: ["last", "آخر مرة"], letters: ["Letters", "الحروف"], nothing_heard: ["Nothing was heard yet.", "لم يُسمع شيء بعد."], all_class: ["The whole class", "الصف كله"], key: ["How to read it", "كيف يُقرأ"],
+  last_heard: ["last", "آخر مرة"], letters: ["Letters", "الحروف"], nothing_heard: ["Nothing was heard yet.", "لم يُسمع شيء بعد."], all_class: ["The whole class", "الصف كله"], key: ["How to read it", "كيف يُقرأ"],
   key_text: ["Each strip: time runs along the line, low to high says how surely it is read right. The band narrows as more is heard.", "كل شريط: الزمن على امتداده، والارتفاع يقول كم يُقرأ صوابا. ويضيق الشريط كلما زاد المسموع."],
 } satisfies Record<string, [string, string]>;

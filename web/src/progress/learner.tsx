@@ -2,7 +2,7 @@
 import { address, get } from "../api";
 import { useAsked, useDesk, useWords } from "../desk";
 import { Go, Trouble, useTeaching } from "../class/choose";
-import { dayText, type Class } from "../class/types";
+import { dayText, heardText, type Class } from "../class/types";
 import { classWords } from "../class/words";
 import { span } from "./progress";
 import { standing, type Known } from "./standing";
@@ -49,7 +49,7 @@ export function Learner({ now, id }: { now: Class; id: string }) {
           <h3><b style={{ borderColor: `var(--ink-${one.family})` }}>{in_lang(one, "name")}</b></h3>
           <Strip of={one} from={from} to={to} ink={`var(--ink-${one.family})`} />
           <p>{t(standing(one))}</p>
-          <p class="faint"><bdi>{one.heard}</bdi> {t("times_heard")}{one.last_ms > 0 && <> · {t("last_heard")} {dayText(lang, one.last_ms)}</>}</p>
+          <p class="faint">{heardText(lang, one.heard)}{one.last_ms > 0 && <> · {t("last_heard")} {dayText(lang, one.last_ms)}</>}</p>
           {one.letters && one.letters.length > 0 && <dl class="letter-rows" aria-label={t("letters")}>{one.letters.map((letter) => <div key={letter.letter}>
             <dt>{in_lang(letter, "letter")}</dt>
             <dd><Span of={letter} ink={`var(--ink-${one.family})`} />
