@@ -166,7 +166,7 @@ export function OneSubmission(props: {
           <button type="button" class="quiet" disabled={now + 1 >= of.sites.length} onClick={() => to(now + 1)}>{t("next")} <kbd aria-hidden="true" dir="ltr">↓</kbd></button></span>
       </div>
       {here && <NoteBox key={site.at} of={of} at={site.at} word={site.word ?? ""} mode={here} drafts={drafts} draft={draft} close={noted} kept={kept} />}
-      <ul class="notes-here">{of.notes.filter((one) => one.at === site.at).map((one) => <li key={one.id} dir="auto">{one.text || t("voice_note")}</li>)}</ul>
+      <ul class="notes-here">{of.notes.filter((one) => one.at === site.at).map((one) => <li key={one.id}><bdi>{one.text || t("voice_note")}</bdi></li>)}</ul>
     </article>}
     {of.sites.length > 1 && <ol class="site-list" aria-label={t("sites")}>{of.sites.map((one, n) => <li key={one.site}>
       <button type="button" class="quiet" aria-current={n === now ? "true" : undefined} onClick={() => to(n)}>
