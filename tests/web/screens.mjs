@@ -319,7 +319,7 @@ async function hear({ page, origin, check, equal, desk }) {
   await page.goto("about:blank");
   await page.unroute("**/api/hearings");
   await page.goto(`${origin}/hear/67:1-5`);
-  const third = ["67:2:1", "long", "", "Learner 1", null];
+  const third = ["67:2:1", "long", "", "Learner 1", "madd_tabii"]; // the one length in that word
   await until([third, second, first], "nothing is lost on a closed tab");
   await page.locator(".noted-list li").nth(2).waitFor();
   await page.locator('.word[data-at="67:2:1"]').focus();
