@@ -284,9 +284,10 @@ struct mst_heard_place {
     const char *person;
     const char *submission; /* NULL: noted while they recited live */
     const char *rule, *letter, *at;
-    const char *told;   /* as above; "" live */
-    const char *ruling; /* "" live */
-    const char *what;   /* live: what was noted; else "" */
+    const char *told;        /* as above; "" live */
+    const char *ruling;      /* "" live */
+    const char *sent_ruling; /* as it was when the answer was last sent */
+    const char *what;        /* live: what was noted; else "" */
     int sura, verse, word, skill;
     double deviation, wrong;
     int64_t heard_ms; /* when it was recited */

@@ -87,7 +87,8 @@ static int is_sent(const struct mst_submission *own, size_t count, const char *s
     return 0;
 }
 
-/* Asked by a learner, of themself nothing counts that the teacher has not sent. */
+/* Asked by a learner, of themself nothing counts that the teacher has not sent, no later ruling
+ * either. */
 static enum mst_status unsent_leave_out(struct request *rq, struct mst_heard_place *places,
                                         size_t *count, struct mst_error *err)
 {
@@ -98,10 +99,15 @@ static enum mst_status unsent_leave_out(struct request *rq, struct mst_heard_pla
     struct mst_submission_filter filter = {.person = rq->person->id};
     enum mst_status status =
         mst_submission_list(rq->desk->store, &filter, rq->arena, &own, &own_count, err);
-    for (size_t n = 0; status == MST_OK && n < *count; n++)
-        if (strcmp(places[n].person, rq->person->id) != 0 ||
-            is_sent(own, own_count, places[n].submission))
-            places[kept++] = places[n];
+    for (size_t n = 0; status == MST_OK && n < *count; n++) {
+        int of_self = strcmp(places[n].person, rq->person->id) == 0;
+        if (of_self && !is_sent(own, own_count, places[n].submission))
+            continue;
+        places[kept] = places[n];
+        if (of_self)
+            places[kept].ruling = places[kept].sent_ruling;
+        kept++;
+    }
     *count = kept;
     return status;
 }

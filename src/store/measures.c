@@ -165,16 +165,17 @@ static void heard_row(struct query *q, struct mst_arena *arena, void *place)
                                     .skill = (int)query_integer(q, 11),
                                     .deviation = query_real(q, 12),
                                     .wrong = query_real(q, 13),
-                                    .heard_ms = query_integer(q, 14)};
+                                    .heard_ms = query_integer(q, 14),
+                                    .sent_ruling = query_text(q, 15, arena)};
 }
 
 #define RECORDED                                                                                   \
     "SELECT s.person,s.id,m.rule,m.letter,m.at,m.told,m.ruling,'',m.sura,m.verse,m.word,m.skill,"  \
-    "m.deviation,m.wrong,s.made_ms AS heard_ms FROM submission s JOIN measure m "                  \
+    "m.deviation,m.wrong,s.made_ms AS heard_ms,m.sent_ruling FROM submission s JOIN measure m "    \
     "ON m.submission=s.id WHERE s.state='heard' AND "
 #define LIVE                                                                                       \
     "SELECT h.person,NULL,coalesce(h.rule,''),'',h.at,'','',h.what,h.sura,h.verse,h.word,0,0.0,"   \
-    "0.0,h.made_ms AS heard_ms FROM hearing h WHERE h.undone=0 AND "
+    "0.0,h.made_ms AS heard_ms,'' FROM hearing h WHERE h.undone=0 AND "
 
 enum mst_status mst_evidence_list(struct mst_store *store, const char *class_id, const char *person,
                                   struct mst_arena *arena, struct mst_heard_place **out,

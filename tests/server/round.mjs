@@ -108,6 +108,11 @@ equal((await get(river, "/api/mine/progress")).rules, [], "… nor what is known
 equal((await plainly(river, "GET", `/api/mine/submissions/${short}/notes/${spoken.json.id}/audio`)).status, 404, "… nor the voice");
 done(await ask(desk, "POST", `/api/submissions/${short}/send`, { body: {} }), 200, "sent");
 check((await get(river, "/api/mine/progress")).rules.length > 0, "then it tells them how it goes");
+const goes = async () => (await get(river, "/api/mine/progress")).rules.map(({ rule: id, heard, right }) => [id, heard, right]);
+const went = await goes();
+done(await rule(worst[0].site, "overrule"), 204, "thought of otherwise");
+equal(await goes(), went, "a later ruling waits for the next sending");
+done(await rule(worst[0].site, "agree"), 204, "and back");
 const answer = await get(river, `/api/mine/submissions/${short}`);
 equal(answer.notes.map((note) => note.text), ["Stay on it with the nose.", ""], "the notes");
 equal(answer.sites.map((site) => [site.at, site.told]), [[worst[0].at, "short"]], "the place the teacher calls wrong, and nothing of the one that was right");

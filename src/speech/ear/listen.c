@@ -89,6 +89,7 @@ static enum mst_status learn_alone(struct listening *l, int refuge, struct mst_e
     struct ear_example example = {l->f, &l->graph, l->path, 0};
     struct ear_training how = {.duration_weight = EAR_DURATION_WEIGHT,
                                .beam = EAR_BEAM,
+                               .strays = 1,
                                .threads = l->threads,
                                .progress = l->options->progress,
                                .progress_from = 0.02,

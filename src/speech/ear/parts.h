@@ -408,6 +408,7 @@ struct ear_training {
     float duration_weight;
     float beam;
     int threads;
+    int strays; /* a model that has come so far is believed of words said again or left out */
     const struct ear_model *prior; /* MAP towards it with relevance tau; NULL = none */
     float tau;
     const struct mst_ear_progress *progress;

@@ -458,8 +458,7 @@ static void align_example(void *ctx, size_t index)
                                       example->path, &work->scores[index], &work->errors[index]);
 }
 
-/* Align all examples anew with the model as it stands. extras: what the model can be believed of by
- * now, words said again or left out. */
+/* Align all examples anew with the model as it stands. */
 static enum mst_status align_all(struct ear_example *examples, size_t count,
                                  struct ear_model *model, const struct ear_training *how,
                                  int extras, double from, double to, struct mst_error *err)
@@ -515,8 +514,8 @@ static enum mst_status run_stages(struct ear_example *examples, size_t count,
             double a = from + (to - from) * done / rounds;
             double b = from + (to - from) * (done + 1) / rounds;
             done++;
-            enum mst_status status =
-                align_all(examples, count, model, how, !broad && stages[s].mix > 1, a, b, err);
+            int extras = how->strays && !broad && stages[s].mix > 1;
+            enum mst_status status = align_all(examples, count, model, how, extras, a, b, err);
             if (!status)
                 status =
                     ear_estimate(examples, count, how, broad, stages[s].mix, model, &next, err);

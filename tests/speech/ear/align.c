@@ -57,7 +57,7 @@ static void train(struct scene *s, int threads)
     assert_int_equal(ear_start_path(&s->graph, s->features, 0, s->path, &cost, &err), MST_OK);
     struct ear_example example = {s->features, &s->graph, s->path, 0};
     struct ear_training how = {
-        .duration_weight = EAR_DURATION_WEIGHT, .beam = EAR_BEAM, .threads = threads};
+        .duration_weight = EAR_DURATION_WEIGHT, .beam = EAR_BEAM, .threads = threads, .strays = 1};
     assert_int_equal(ear_self_train(&example, 1, &how, 1, &s->model, &err), MST_OK);
 }
 

@@ -52,7 +52,7 @@ export function People({ now, teaching }: { now: Class; teaching: boolean }) {
       event.preventDefault();
       void act(async () => { await send("POST", `classes/${now.id}/people`, { label: label.trim(), role, language, note: "" }); setLabel(""); await load(); });
     }}>
-      <label>{t("label")}<input type="text" dir="auto" required maxLength={60} value={label} placeholder={`${t("label_hint").replace(/\d+$/, "")}${(people?.length ?? 0) + 1}`}
+      <label>{t("label")}<input type="text" dir="auto" required pattern=".*\S.*" maxLength={60} value={label} placeholder={`${t("label_hint").replace(/\d+$/, "")}${(people?.length ?? 0) + 1}`}
         onInput={(event) => setLabel(event.currentTarget.value)} /></label>
       <label>{t("role")}<select value={role} onChange={(event) => setRole(event.currentTarget.value)}>
         <option value="learner">{t("learner")}</option><option value="assistant">{t("assistant")}</option></select></label>
@@ -99,7 +99,7 @@ function OnePerson(props: {
       event.preventDefault();
       void act(async () => { await send("PATCH", `people/${of.id}`, { label: label.trim(), note, revision: of.revision }); setChanging(false); await props.changed(); });
     }}>
-      <label>{t("label")}<input type="text" dir="auto" required maxLength={60} value={label} onInput={(event) => setLabel(event.currentTarget.value)} /></label>
+      <label>{t("label")}<input type="text" dir="auto" required pattern=".*\S.*" maxLength={60} value={label} onInput={(event) => setLabel(event.currentTarget.value)} /></label>
       <label>{t("note")}<input type="text" dir="auto" maxLength={500} value={note} onInput={(event) => setNote(event.currentTarget.value)} /></label>
       <button type="submit">{t("keep")}</button>
       <button type="button" class="quiet" onClick={() => setChanging(false)}>{t("cancel")}</button>
