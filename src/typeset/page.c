@@ -40,7 +40,8 @@ struct element {
     double top;   /* heading, gloss */
     double pitch; /* line: from the baseline before; 0 = not below a line */
     struct mst_line *gloss;
-    int gloss_count;
+    int gloss_count; /* its lines here, */
+    int gloss_of;    /* … of so many */
 };
 
 struct filling {
@@ -188,7 +189,7 @@ static enum mst_status page_end(struct filling *f)
             double size = sheet->page.label_size * 1.15, y = e->top + size;
             int rtl = mst_text_translation(sheet->reading->text, sheet->gloss)->right_to_left;
             /* a short one stands under its verse, at the line's beginning */
-            rtl |= e->gloss_count == 1;
+            rtl |= e->gloss_of == 1;
             s->ink = INK_SOFT;
             for (int k = 0; k < e->gloss_count; k++, y += size * 1.4)
                 label_draw(s, &e->gloss[k], rtl ? sheet->text_right : sheet->text_left, y,
@@ -251,7 +252,7 @@ static enum mst_status add_line(struct filling *f, int index)
             line->baseline = baseline;
             f->cursor = bottom;
             f->line_count++;
-            return push(f, (struct element){ELEMENT_LINE, index, 0, pitch, NULL, 0})
+            return push(f, (struct element){ELEMENT_LINE, index, 0, pitch, NULL, 0, 0})
                        ? MST_OK
                        : out_of_memory(f);
         }
@@ -283,18 +284,23 @@ static enum mst_status add_gloss(struct filling *f, int index)
     double top = f->cursor + 0.06 * sheet->em;
     /* a long gloss may run into the foot of a full page: then it goes on at the head of the next */
     double room = f->limit - key_room(f, f->line_count) - top;
-    int here = (int)fmin(count, floor(room / (size * 1.4)));
-    if (here > 0 && !push(f, (struct element){ELEMENT_GLOSS, index, top, 0, lines, here}))
+    int here = (int)fmax(0, fmin(count, floor(room / (size * 1.4))));
+    /* no line of it alone at the foot or the head of a page */
+    if (here < count && count - here == 1)
+        here--;
+    if (here < count && here == 1)
+        here = 0;
+    if (here > 0 && !push(f, (struct element){ELEMENT_GLOSS, index, top, 0, lines, here, count}))
         return out_of_memory(f);
-    f->cursor = top + (here > 0 ? here : 0) * size * 1.4 + 0.1 * sheet->em;
+    f->cursor = top + here * size * 1.4 + 0.1 * sheet->em;
     if (here >= count)
         return MST_OK;
     enum mst_status status = page_end(f);
     if (status != MST_OK)
         return status;
     page_begin(f);
-    here = here > 0 ? here : 0;
-    if (!push(f, (struct element){ELEMENT_GLOSS, index, f->cursor, 0, lines + here, count - here}))
+    if (!push(f, (struct element){ELEMENT_GLOSS, index, f->cursor, 0, lines + here, count - here,
+                                  count}))
         return out_of_memory(f);
     f->cursor += (count - here) * size * 1.4 + 0.1 * sheet->em;
     return MST_OK;
@@ -313,7 +319,7 @@ static enum mst_status add_heading(struct filling *f, int index)
         page_begin(f);
         gap = 0;
     }
-    if (!push(f, (struct element){ELEMENT_HEADING, index, f->cursor + gap, 0, NULL, 0}))
+    if (!push(f, (struct element){ELEMENT_HEADING, index, f->cursor + gap, 0, NULL, 0, 0}))
         return out_of_memory(f);
     f->cursor += gap + height;
     return MST_OK;
