@@ -106,7 +106,10 @@ void mst_site_label(const struct mst_reading *r, const struct mst_site *s, enum 
                     s->tanwin ? (ar ? "التنوين" : "tanwīn") : letter_name(r, s->trigger, lang));
     if (s->host >= 0 && s->host != s->trigger) {
         mst_string_adds(out, ar ? " قبل " : " before ");
-        mst_string_adds(out, letter_name(r, s->host, lang));
+        if (r->letters[s->host].base == 0x671)
+            mst_string_adds(out, ar ? "همزة الوصل" : "a joining hamza");
+        else
+            mst_string_adds(out, letter_name(r, s->host, lang));
     }
     mst_string_addf(out, ar ? "، الكلمة %d" : ", word %d", w0);
     if (s->counts <= 0)
