@@ -213,9 +213,11 @@ struct mst_listen_options {
     const struct mst_pin *pins;
     size_t pin_count;
     const struct mst_ear_progress *progress;
-    int threads;       /* 0 = 2 */
-    int among_others;  /* one of several takes of a voice, which are judged together later: that it
-                          is too short to be sure of is no reason to refuse it */
+    int threads;      /* 0 = 2 */
+    int among_others; /* one of several takes of a voice, which are judged together later: that it
+                         is too short to be sure of is no reason to refuse it */
+    int given;        /* that it holds the passage is known from elsewhere: less than 20 seconds are
+                         heard too, though they cannot tell */
     int skip_fit_test; /* align at any price: for tests and measurements only */
 };
 /*

@@ -262,6 +262,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
                                         .keep_voice = request.keep_voice,
                                         .pins = pins,
                                         .pin_count = pin_count,
+                                        .given = 1,
                                         .progress = &progress,
                                         .threads = request.threads};
     if (status == MST_OK)

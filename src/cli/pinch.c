@@ -166,7 +166,7 @@ static enum mst_status run(const struct command *self, int argc, char **argv, st
         status = reading_options(&how, text, arena, &reading, err);
     if (status == MST_OK && request.voice)
         status = voice_called(request.voice, request.data, &voice, err);
-    struct mst_listen_options options = {.voice = voice, .threads = request.threads};
+    struct mst_listen_options options = {.voice = voice, .given = 1, .threads = request.threads};
     patience_begin(&patience);
     if (status == MST_OK)
         status =

@@ -63,6 +63,7 @@ enum mst_status take_hear(struct work *work, const char *id, const struct mst_vo
                                            .keep_voice = voice && out->take.keep_voice,
                                            .pins = pins,
                                            .pin_count = pin_count,
+                                           .given = 1,
                                            .progress = &progress};
     if (listen)
         work_stage(work, "listening", from + (to - from) * 0.3, to);

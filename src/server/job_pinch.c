@@ -148,7 +148,7 @@ static enum mst_status hear_both(struct work *work, struct mst_range range,
     for (int n = 0; n < TAKES && status == MST_OK; n++) {
         const char *id = json_string_value(json_object_get(work->input, take_names[n]));
         const char *path = mst_upload_path(work->desk->store, id ? id : "", work->arena);
-        struct mst_listen_options options = {.voice = voice, .progress = &progress};
+        struct mst_listen_options options = {.voice = voice, .given = 1, .progress = &progress};
         work_stage(work, "listening", 0.45 * n, 0.45 * (n + 1));
         status = path ? mst_hearing_open(work->desk->text, &path, 1, range, &how, &progress,
                                          &out[n], err)

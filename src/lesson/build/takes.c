@@ -201,6 +201,7 @@ static enum mst_status hear(struct build *b, int32_t n, struct mst_hearing **out
     struct mst_listen_options listen = {0};
     if (b->options->listen)
         listen = *b->options->listen;
+    listen.given = 1;
     enum mst_status status =
         mst_hearing_open(b->text, &take->path, 1, take->range, &reading, &progress, out, b->err);
     if (status == MST_OK && ear)

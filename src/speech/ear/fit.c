@@ -249,8 +249,7 @@ enum mst_status ear_judge_fit(const struct ear_graph *g, const struct ear_model 
     out->score = score - limit;
     out->fit = 1 / (1 + exp(-2.5 * out->score));
     out->accepted = out->score >= 0 && out->left_out <= most_left_out;
-    int tells = frames >= NOTHING_FRAMES;
-    out->unsure =
-        !with_voice && (!tells || (out->left_out <= most_left_out && doubtful(out->score, frames)));
+    out->unsure = !with_voice && out->left_out <= most_left_out && doubtful(out->score, frames);
+    out->too_short = !with_voice && frames < NOTHING_FRAMES;
     return status;
 }

@@ -316,7 +316,8 @@ static enum mst_status refuse_misfit(const struct listening *l, const struct mst
     int any = 0, misfit = heard == MST_MISMATCH || !judged->accepted;
     if (heard != MST_OK && heard != MST_MISMATCH)
         return heard;
-    if (heard == MST_OK && judged->unsure && !l->options->among_others)
+    int doubtful = judged->unsure || (judged->too_short && !l->options->given);
+    if (heard == MST_OK && doubtful && !l->options->among_others)
         return ear_explain_doubt(script->range, err);
     if (misfit)
         status = ear_find_stretch(l->f, script, l->options, &found, &any, err);

@@ -463,9 +463,10 @@ struct ear_fit {
     double fit;   /* 0…1 */
     double score; /* what fit was made from: without bounds */
     int accepted;
-    int unsure;   /* learned alone from so little that neither yes nor no can be relied on */
-    int refuge;   /* heard as if it begins with the seeking of refuge */
-    double ratio; /* log likelihood per speech frame against a free loop of sounds */
+    int unsure;    /* learned alone from so little that neither yes nor no can be relied on */
+    int too_short; /* … whatever the score is */
+    int refuge;    /* heard as if it begins with the seeking of refuge */
+    double ratio;  /* log likelihood per speech frame against a free loop of sounds */
     double cross, cross_broad; /* the same when learned from the other half of the take */
     double pause_cost;         /* of the first layout, per pause; set by the caller */
     double strange;            /* share of the speech that the rest of it does not explain */
