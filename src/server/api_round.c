@@ -134,7 +134,8 @@ static enum mst_status marked_first(struct request *rq, const json_t *marks,
     size_t put = 0;
     if (!was)
         return no_memory(err);
-    memcpy(was, sites, count * sizeof *sites);
+    for (size_t n = 0; n < count; n++)
+        was[n] = sites[n];
     for (int marked = 1; marked >= 0; marked--)
         for (size_t n = 0; n < count; n++)
             if (is_marked(rq->desk->text, marks, &was[n]) == marked)
