@@ -86,6 +86,8 @@ int mst_list_bits(struct mst_span list, const char *const names[], int count, ui
  * *off < len.
  */
 uint32_t mst_utf8_next(const char *s, size_t len, size_t *off);
+/* How many code points s holds; -1 where it is ill-formed or holds a NUL. */
+int mst_utf8_letters(struct mst_span s);
 /* Write cp to out (at most 4 bytes, no terminator); returns the length. */
 size_t mst_utf8_put(uint32_t cp, char out[4]);
 

@@ -375,14 +375,21 @@ struct mst_span mst_reading_verse(const struct mst_reading *r, int32_t sura, int
 struct mst_span mst_reading_word(const struct mst_reading *r, int32_t word_idx);
 /* First and last (exclusive) site whose trigger is this letter. */
 void mst_sites_at(const struct mst_reading *r, int32_t letter, int32_t *first, int32_t *end);
+/* The one rule that acts on letters first…end-1 and that a teacher's word about them ("short",
+ * "long", "nasal", "echo", "heavy", "light", "well") is about; MST_RULE_COUNT: none, or it may be
+ * several. */
+enum mst_rule mst_rule_noted(const struct mst_reading *r, const char *what, int32_t first,
+                             int32_t end);
 /* One sentence a learner understands: why the rule acts here. */
 void mst_site_reason(const struct mst_reading *r, const struct mst_site *site, enum mst_lang lang,
                      struct mst_string *out);
 /* The accessible text form of a mark: "hiding, nūn before kāf, words 3–4, 2 counts". */
 void mst_site_label(const struct mst_reading *r, const struct mst_site *site, enum mst_lang lang,
                     struct mst_string *out);
-/* An IPA-like line for the sounds first…end-1, words parted by spaces, stops by |, pauses
- * without breath by (.), the short pause of the extended IPA (extIPA, 2015). */
+/* How a line of sounds shows a pause (mst_sound.pause), a blank before it: | a stop, (.) one
+ * without breath, the short pause of the extended IPA (extIPA, 2015); "": none. */
+const char *mst_pause_ipa(int pause);
+/* An IPA-like line for the sounds first…end-1, words parted by spaces and their pauses. */
 void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end,
                     struct mst_string *out);
 

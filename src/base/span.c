@@ -64,6 +64,18 @@ uint32_t mst_utf8_next(const char *s, size_t len, size_t *off)
     return cp;
 }
 
+int mst_utf8_letters(struct mst_span s)
+{
+    int letters = 0;
+    for (size_t at = 0; at < s.len; letters++) {
+        size_t from = at;
+        uint32_t cp = mst_utf8_next(s.ptr, s.len, &at);
+        if (cp == 0 || (cp == 0xFFFD && at - from == 1)) /* U+FFFD itself takes three bytes */
+            return -1;
+    }
+    return letters;
+}
+
 size_t mst_utf8_put(uint32_t cp, char out[4])
 {
     if (cp > 0x10FFFF || (cp >= 0xD800 && cp <= 0xDFFF))

@@ -89,23 +89,10 @@ static enum mst_status no_such_option(const struct command *self, const char *ty
                     self->name, typed, self->name);
 }
 
-/* Letters of a text to be printed; -1 where it is no UTF-8. */
-static int letters_of(const char *text)
-{
-    size_t len = strlen(text);
-    int letters = 0;
-    for (size_t at = 0; at < len; letters++) {
-        size_t from = at;
-        if (mst_utf8_next(text, len, &at) == 0xFFFD && at - from == 1) /* ill-formed */
-            return -1;
-    }
-    return letters;
-}
-
 static enum mst_status words_set(const struct option_row *row, void *target, const char *value,
                                  struct mst_error *err)
 {
-    int letters = letters_of(value);
+    int letters = mst_utf8_letters(mst_span_of(value));
     if (letters < 0)
         return mst_fail(err, MST_USAGE,
                         "--%s cannot be printed: its bytes are not UTF-8; type it again in a "

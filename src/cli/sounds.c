@@ -73,8 +73,9 @@ static void print_verse(const struct mst_reading *r, int32_t first_word, int32_t
     text.len = 0;
     int32_t end = last->first_sound + last->sound_count;
     mst_sounds_ipa(r, first->first_sound, end, &text);
-    if (end > 0 && r->sounds[end - 1].pause == 2)
-        mst_string_adds(&text, " (.)");
+    int pause = end > 0 ? r->sounds[end - 1].pause : 0;
+    if (pause == 2) /* a stop at the end of a line needs no sign */
+        mst_string_adds(&text, mst_pause_ipa(pause));
     out_wrapped(out, (struct mst_span){text.ptr, text.len}, ADDRESS_COLUMN, out->columns);
     out->text.failed |= text.failed;
     mst_string_free(&text);

@@ -4,18 +4,6 @@
 #include <mistara/press.h>
 #include <stdlib.h>
 
-/* Cairo refuses a page for one ill-formed byte; such a text is drawn and not said. */
-static int well_formed(struct mst_span text)
-{
-    for (size_t at = 0; at < text.len;) {
-        size_t from = at;
-        uint32_t cp = mst_utf8_next(text.ptr, text.len, &at);
-        if (cp == 0 || (cp == 0xFFFD && at - from == 1))
-            return 0;
-    }
-    return text.len > 0;
-}
-
 /* A glyph in the place where it is drawn, and the byte it stands for. */
 struct placed {
     cairo_glyph_t glyph;
@@ -99,7 +87,9 @@ int mst_run_show(struct _cairo *cr, const struct mst_line_run *run, double x, do
         cairo_set_font_face(cr, run->font->cairo);
         cairo_set_font_size(cr, run->size);
     }
-    if (ok && cairo_surface_has_show_text_glyphs(cairo_get_target(cr)) && well_formed(run->text)) {
+    /* Cairo refuses a page for one ill-formed byte; such a text is drawn and not said */
+    if (ok && cairo_surface_has_show_text_glyphs(cairo_get_target(cr)) &&
+        mst_utf8_letters(run->text) > 0) {
         show_text(cr, run, placed, (int)count, glyphs, clusters);
     } else if (ok) {
         cairo_show_glyphs(cr, glyphs, (int)count);

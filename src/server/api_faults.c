@@ -88,41 +88,6 @@ enum mst_status get_faults(struct request *rq, struct mst_error *err)
 
 /* --- noted live --------------------------------------------------------------------------- */
 
-/* Whether what was noted says something of this site: too short of a length, no echo of an echo.
- * What is about the letter itself, such as another letter, is about no rule. */
-static int is_about(const char *what, const struct mst_site *site)
-{
-    enum mst_family family = mst_rule_family((enum mst_rule)site->rule);
-    if (strcmp(what, "well") == 0)
-        return 1;
-    if (strcmp(what, "short") == 0 || strcmp(what, "long") == 0)
-        return site->counts > 0;
-    if (strcmp(what, "nasal") == 0)
-        return site->nasal == 1;
-    if (strcmp(what, "echo") == 0)
-        return family == MST_FAMILY_ECHO;
-    if (strcmp(what, "heavy") == 0 || strcmp(what, "light") == 0)
-        return family == MST_FAMILY_WEIGHT;
-    return 0;
-}
-
-/* The one rule it is about among the sites that act on these letters; NULL: none, or more. */
-static const char *only_rule(const struct mst_reading *r, const char *what, int32_t first,
-                             int32_t end)
-{
-    const char *found = NULL;
-    for (int32_t n = 0; n < r->site_count; n++) {
-        const struct mst_site *site = &r->sites[n];
-        const char *rule = mst_rule_id((enum mst_rule)site->rule);
-        if (site->trigger < first || site->trigger >= end || !is_about(what, site))
-            continue;
-        if (found && strcmp(found, rule) != 0)
-            return NULL;
-        found = rule;
-    }
-    return found;
-}
-
 enum mst_status rule_noted(struct request *rq, struct mst_addr at, const char *what,
                            const char **out, struct mst_error *err)
 {
@@ -141,7 +106,8 @@ enum mst_status rule_noted(struct request *rq, struct mst_addr at, const char *w
             first += at.letter - 1;
             end = first < end ? first + 1 : first;
         }
-        *out = only_rule(r, what, first, end);
+        enum mst_rule rule = mst_rule_noted(r, what, first, end);
+        *out = rule < MST_RULE_COUNT ? mst_rule_id(rule) : NULL;
     }
     return status;
 }

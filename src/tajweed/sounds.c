@@ -131,15 +131,18 @@ int32_t mst_sounds_emit(const struct chain *c, const int32_t *order, struct carr
     return (int32_t)(o - out);
 }
 
+const char *mst_pause_ipa(int pause)
+{
+    return pause == 1 ? " |" : pause == 2 ? " (.)" : "";
+}
+
 void mst_sounds_ipa(const struct mst_reading *r, int32_t first, int32_t end, struct mst_string *out)
 {
     for (int32_t i = first; i < end && i < r->sound_count; i++) {
         const struct mst_sound *s = &r->sounds[i];
 
         if (i > first && s->word_idx != r->sounds[i - 1].word_idx)
-            mst_string_adds(out, r->sounds[i - 1].pause == 1   ? " | "
-                                 : r->sounds[i - 1].pause == 2 ? " (.) "
-                                                               : " ");
+            mst_string_addf(out, "%s ", mst_pause_ipa(r->sounds[i - 1].pause));
         mst_string_adds(out, mst_phone_ipa(s->phone));
         if (s->heavy && (s->phone == MST_PHONE_RA || s->phone == MST_PHONE_LAM))
             mst_string_adds(out, "ˤ");
