@@ -2,7 +2,6 @@
 #include "desk.h"
 
 #include <mistara/faults.h>
-#include <string.h>
 
 static void fault_json(struct mst_string *s, const struct mst_fault *fault)
 {
