@@ -1,5 +1,6 @@
 /*
- * tajweed/noted.c – which rule a teacher's word about a letter is about, said while somebody recites.
+ * tajweed/noted.c – which rule a teacher's word about a letter is about, said while somebody
+ * recites.
  */
 #include "internal.h"
 
